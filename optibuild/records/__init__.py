@@ -1,0 +1,51 @@
+"""The nouns: frozen records that stages hand to one another."""
+
+from optibuild.records.build import CREWS, LOAD_STATES, NONE, Builds, Reason
+from optibuild.records.case import (
+    Assumptions,
+    Case,
+    Crew,
+    Event,
+    FitLimits,
+    Leg,
+    Money,
+    Site,
+    SolveSettings,
+    Storm,
+    Work,
+)
+from optibuild.records.catalog import Ballast, Depot, Item, Material, Plow, Spreader, Truck
+from optibuild.records.loop import LoopCosts, OutOfReach, SeasonRounds, ServiceTimes, Stop, Travel
+from optibuild.records.plan import (
+    AxleLoads,
+    Check,
+    LeastBudget,
+    Looser,
+    Outcome,
+    Plan,
+    PlannedBallast,
+    PlannedCase,
+    PlannedItem,
+    PlannedLoop,
+    PlannedMoney,
+    PlannedSite,
+    PlannedStop,
+    PlannedTruck,
+    Recheck,
+    ServedWork,
+    Shortfall,
+    SitePrice,
+    TruckSeason,
+    Unreachable,
+    UsedAssumption,
+)
+
+__all__ = [
+    "CREWS", "LOAD_STATES", "NONE",
+    "Assumptions", "AxleLoads", "Ballast", "Builds", "Case", "Check", "Crew", "Depot", "Event", "FitLimits",
+    "Item", "LeastBudget", "Leg", "LoopCosts", "Looser", "Material", "Money", "OutOfReach", "Outcome",
+    "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop", "PlannedMoney", "PlannedSite",
+    "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds", "ServedWork",
+    "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings", "Spreader", "Stop", "Storm", "Travel",
+    "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Work",
+]

@@ -1,0 +1,197 @@
+"""A case: one question, with everything that is needed to answer it. Inner units as in `catalog`."""
+
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+from optibuild.records.catalog import Ballast, Depot, Item, Material, Plow, Spreader, Truck
+
+Work = Literal["plow", "deice", "both"]
+
+
+@dataclass(frozen=True)
+class Site:
+    """A contracted place: where it is, how it is laid out, what was promised there."""
+
+    id: str
+    name: str
+    lat_deg: float
+    lon_deg: float
+    area_m2: float
+    pass_length_m: float
+    clear_width_m: float
+    snow_goes: Literal["side", "end"]
+    work: Work
+    plow_every_min: float | None
+    deice_every_min: float | None
+    split_works: bool
+    deadline_min: float
+    trigger_m: float
+    deice_rate_kg_per_m2: float | None
+    stop_time_min: float
+    most_gross_kg: float
+    most_width_m: float
+    most_turning_circle_m: float
+    parcels: int | None
+    must_serve: bool
+    pay_by: Literal["season", "event", "push"] | None
+    pay_usd: float
+
+    @property
+    def plowed(self) -> bool:
+        """Whether plowing is contracted."""
+        return self.work in ("plow", "both")
+
+    @property
+    def deiced(self) -> bool:
+        """Whether deicing is contracted."""
+        return self.work in ("deice", "both")
+
+    @property
+    def cycle_limit_min(self) -> float:
+        """The tightest cycle limit among the works asked [min]."""
+        asked = []
+        if self.plowed and self.plow_every_min is not None:
+            asked.append(self.plow_every_min)
+        if self.deiced and self.deice_every_min is not None:
+            asked.append(self.deice_every_min)
+        return min(asked)
+
+
+@dataclass(frozen=True)
+class Event:
+    """One class of winter event: how many a season, how long, how deep, how cold."""
+
+    id: str
+    count: float
+    duration_min: float
+    snowfall_m: float
+    pavement_degc: float
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One row of the travel table: from one place to another."""
+
+    origin: str
+    destination: str
+    time_min: float
+    distance_m: float | None
+
+
+@dataclass(frozen=True)
+class Storm:
+    """The design storm in which the promises hold."""
+
+    snowfall_rate_m_per_min: float
+    snow_density_kg_per_m3: float
+    pavement_degc: float
+    travel_speed_m_per_min: float
+
+
+@dataclass(frozen=True)
+class Money:
+    """Prices of labor, fuel and capital, and how a bid is made of them."""
+
+    budget_usd: float
+    wage_usd_per_min: float
+    burden: float
+    paid: Literal["working", "storm"]
+    cleanup_round: bool
+    fuel_usd_per_l: tuple[tuple[str, float], ...]
+    road_wear_usd_per_m: float
+    interest: float
+    overhead: float
+    profit_margin: float
+
+    def fuel_price(self, fuel: str) -> float:
+        """Price of a fuel [USD/L]; KeyError for one that has none."""
+        return dict(self.fuel_usd_per_l)[fuel]
+
+
+@dataclass(frozen=True)
+class Crew:
+    """Who rides and how many may drive."""
+
+    occupants: int = 1
+    drivers: float = inf
+    start_minutes_min: float = 30.0
+
+
+@dataclass(frozen=True)
+class FitLimits:
+    """The user's own limits on axle shares and the reserve kept on every axle."""
+
+    min_front_share: float = 0.20
+    max_front_share: float | None = None
+    front_share_of: Literal["gross", "curb"] = "gross"
+    min_rear_share: float | None = None
+    axle_reserve_kg: float = 0.0
+
+
+@dataclass(frozen=True)
+class SolveSettings:
+    """How long and how far to search."""
+
+    gap: float = 0.005
+    time_limit_s: float = 120.0
+    seed: int = 1
+    reserve_min: float = 0.0
+
+
+@dataclass(frozen=True)
+class Assumptions:
+    """Every default figure in inner units; what each means and where it comes from: `optibuild.assumptions`."""
+
+    occupant_mass_kg: float
+    least_useful_fill_kg: float
+    catalog_uncertainty: float
+    plow_speed_m_per_min: float
+    reverse_speed_m_per_min: float
+    turning_speed_m_per_min: float
+    spreading_speed_m_per_min: float
+    direction_change_min: float
+    overlap_m: float
+    job_efficiency: float
+    spreading_efficiency: float
+    tau_step_min: float
+    most_parcels: int
+    least_depth_m: float
+    settled_density_kg_per_m3: float
+    circuity: float
+    overridden: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything one question needs; ids are text as typed."""
+
+    name: str
+    question: Literal["cover", "value", "profit"]
+    units: Literal["us", "si"]
+    given_as: str
+    trucks: tuple[Truck, ...]
+    plows: tuple[Plow, ...]
+    spreaders: tuple[Spreader, ...]
+    ballast: tuple[Ballast, ...]
+    materials: tuple[Material, ...]
+    depots: tuple[Depot, ...]
+    sites: tuple[Site, ...]
+    season: tuple[Event, ...]
+    travel: tuple[Leg, ...]
+    storm: Storm
+    money: Money
+    crew: Crew
+    fit: FitLimits
+    solve: SolveSettings
+    assumptions: Assumptions
+    inputs: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Trucks, plows, spreaders and ballast in catalog order: the item axis of every array."""
+        return (*self.trucks, *self.plows, *self.spreaders, *self.ballast)
+
+    def material(self, spreader: Spreader) -> Material:
+        """The material a spreader holds."""
+        return next(row for row in self.materials if row.id == spreader.material)

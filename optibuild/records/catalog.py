@@ -1,0 +1,150 @@
+"""What can be bought, or is already owned: one record a catalog row.
+
+Inner units: kg, m, min, USD, radians, litres of fuel. Places on the truck are metres from the named
+datum, positive toward the rear.
+"""
+
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Truck:
+    """A truck as on its certification label, on the scale and under the tape."""
+
+    id: str
+    description: str
+    size: str
+    gvwr_kg: float
+    gawr_front_kg: float
+    gawr_rear_kg: float
+    curb_front_kg: float
+    curb_rear_kg: float
+    wheelbase_m: float
+    front_axle_to_bumper_m: float
+    rear_axle_to_bed_end_m: float
+    bed_length_m: float
+    seat_m: float
+    seats: int
+    width_m: float
+    track_m: float
+    steer_angle_rad: float
+    turning_circle_m: float | None
+    drive: Literal["all", "rear"]
+    plow_allowed: bool
+    tire_capacity_front_kg: float
+    tire_capacity_rear_kg: float
+    price_usd: float
+    life_year: float
+    resale_usd: float
+    upkeep_usd_per_year: float
+    snow_share: float
+    fuel: str
+    city_l_per_m: float
+    highway_l_per_m: float
+    work_fuel_l_per_min: float
+    wear_usd_per_min: float
+    owned: int = 0
+    available: float = inf
+    owned_value_usd: float = 0.0
+    remaining_life_year: float = 0.0
+
+    @property
+    def curb_kg(self) -> float:
+        """Curb weight [kg]: both axles as weighed."""
+        return self.curb_front_kg + self.curb_rear_kg
+
+
+@dataclass(frozen=True)
+class Plow:
+    """A plow: the mount stays on the truck, the blade comes off."""
+
+    id: str
+    description: str
+    kind: str
+    width_m: float
+    height_m: float
+    angle_rad: float
+    blade_mass_kg: float
+    mount_mass_kg: float
+    center_ahead_m: float
+    min_gvwr_kg: float
+    price_usd: float
+    life_year: float
+    resale_usd: float
+    upkeep_usd_per_year: float
+    wear_usd_per_min: float
+    owned: int = 0
+    available: float = inf
+    owned_value_usd: float = 0.0
+    remaining_life_year: float = 0.0
+
+
+@dataclass(frozen=True)
+class Spreader:
+    """A spreader and the one material it holds."""
+
+    id: str
+    description: str
+    kind: str
+    empty_mass_kg: float
+    volume_m3: float
+    center_m: float
+    material_center_m: float
+    spread_width_m: float
+    discharge_kg_per_min: float
+    material: str
+    length_m: float | None
+    min_gvwr_kg: float
+    price_usd: float
+    life_year: float
+    resale_usd: float
+    upkeep_usd_per_year: float
+    wear_usd_per_min: float
+    owned: int = 0
+    available: float = inf
+    owned_value_usd: float = 0.0
+    remaining_life_year: float = 0.0
+
+
+@dataclass(frozen=True)
+class Ballast:
+    """A ballast kit: units of one mass at one place."""
+
+    id: str
+    description: str
+    unit_mass_kg: float
+    center_m: float
+    most_units: int
+    price_usd: float
+    life_year: float
+    resale_usd: float = 0.0
+    upkeep_usd_per_year: float = 0.0
+    owned: int = 0
+    available: float = inf
+    owned_value_usd: float = 0.0
+    remaining_life_year: float = 0.0
+
+
+Item = Truck | Plow | Spreader | Ballast
+
+
+@dataclass(frozen=True)
+class Material:
+    """What a spreader holds."""
+
+    id: str
+    bulk_density_kg_per_m3: float
+    price_usd_per_kg: float
+
+
+@dataclass(frozen=True)
+class Depot:
+    """Where trucks start, park and reload."""
+
+    id: str
+    lat_deg: float
+    lon_deg: float
+    reload_time_min: float
+    reload_rate_kg_per_min: float

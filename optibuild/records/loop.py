@@ -1,0 +1,104 @@
+"""What cycle_time and cost hand to the integer program, as arrays.
+
+Axes: C crewed builds (a fitting build at a depot), K clocks (the cycle limits a loop may hold), S stops
+(a site, a number of its parcels, a work), P places (depots first, then sites), E event classes, N sites.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optibuild.records.build import Bools, Floats, Ints
+from optibuild.records.case import Work
+
+
+@dataclass(frozen=True)
+class Travel:
+    """Minutes and metres between places, closed under shortest paths. Depots come first, then sites."""
+
+    places: tuple[str, ...]
+    minutes: Floats
+    metres: Floats
+
+
+@dataclass(frozen=True)
+class SeasonRounds:
+    """How often a loop goes round and a site is plowed, in one event of each class.
+
+    `rounds` [E, K]; `pushes` [E, K, N] and the snow depth that each push meets, `depth_m` [E, K, N];
+    `count` [E] is the expected number of such events a season.
+    """
+
+    count: Floats
+    rounds: Floats
+    pushes: Floats
+    depth_m: Floats
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One visit that a loop may make: `parcels` of a site, for one work."""
+
+    site: int
+    parcels: int
+    work: Work
+
+
+@dataclass(frozen=True)
+class OutOfReach:
+    """A work that no build can do at a site, with the build that comes nearest and what stands in its way."""
+
+    site: str
+    work: Work
+    reason: str
+    nearest: str | None
+    over_by: float | None
+    unit: str | None
+
+
+@dataclass(frozen=True)
+class ServiceTimes:
+    """Minutes and material of every fitting build at every stop.
+
+    `build` [C] indexes Builds, `depot` [C] indexes the case's depots. `clocks_min` [K] ascending.
+    `minutes` [C, K, S] is the whole stop in the design storm (inf = impossible): arrive and look, plow,
+    deice, and the minutes per mass of reloading what it uses. `plow_min`, `deice_min` [C, K, S] are its
+    parts. `material_kg` [S]. `season_plow_min` [C, K, S]: minutes of plowing over an expected season;
+    `season_stop_min` [C, K, S]: all working minutes there (plow, deice and stop time);
+    `season_reload_min` [C, K, S]: minutes per mass; `season_material_kg` [K, S].
+    """
+
+    build: Ints
+    depot: Ints
+    clocks_min: Floats
+    stops: tuple[Stop, ...]
+    parcels: Ints
+    minutes: Floats
+    plow_min: Floats
+    deice_min: Floats
+    material_kg: Floats
+    season_plow_min: Floats
+    season_stop_min: Floats
+    season_reload_min: Floats
+    season_material_kg: Floats
+    travel: Travel
+    binds: tuple[str, ...]
+    out_of_reach: tuple[OutOfReach, ...]
+
+    def possible(self) -> Bools:
+        """Which stops a build can make within a clock, taken alone [C, K, S]."""
+        return np.isfinite(self.minutes)
+
+
+@dataclass(frozen=True)
+class LoopCosts:
+    """What a loop costs a season beside owning its items: per loop, per minute and metre driven, per stop.
+
+    `fixed_usd` [C]; `drive_usd_per_min`, `drive_usd_per_m` [C, K]; `stop_usd` [C, K, S] with its parts
+    (labor, fuel, wear, material).
+    """
+
+    fixed_usd: Floats
+    drive_usd_per_min: Floats
+    drive_usd_per_m: Floats
+    stop_usd: Floats

@@ -1,0 +1,254 @@
+"""A plan: field by field what plan.json holds. Lengths m, masses kg, times min, money USD."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Proof = Literal["proved best", "within the asked gap", "best found", "none"]
+Stopped = Literal["proved", "gap reached", "time limit", "interrupted", "no plan exists"]
+
+
+@dataclass(frozen=True)
+class PlannedCase:
+    """The question a plan answers and the files it was made from (path to sha256)."""
+
+    name: str
+    question: str
+    given_as: str
+    inputs: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What is known of the plan (`proof`) and, apart from it, why the search ended (`stopped`)."""
+
+    proof: Proof
+    stopped: Stopped
+    objective_usd: float | None
+    bound_usd: float | None
+    gap: float | None
+    cost_usd: float | None
+    seconds: float
+
+
+@dataclass(frozen=True)
+class PlannedItem:
+    """How many of a catalog row are bought and how many owned ones are used."""
+
+    id: str
+    table: str
+    bought: int
+    owned_used: int
+    price_usd: float
+    annual_usd: float
+
+
+@dataclass(frozen=True)
+class PlannedBallast:
+    """Ballast on one truck."""
+
+    id: str
+    count: int
+    mass_kg: float
+
+
+@dataclass(frozen=True)
+class AxleLoads:
+    """Axle loads of a build in one load state with one crew, and what is left to each rating."""
+
+    state: str
+    crew: str
+    front_kg: float
+    rear_kg: float
+    gross_kg: float
+    front_margin_kg: float
+    rear_margin_kg: float
+    gross_margin_kg: float
+
+
+@dataclass(frozen=True)
+class PlannedStop:
+    """One visit, in the first round."""
+
+    site: str
+    parcels: int
+    work: str
+    arrive_min: float
+    leave_min: float
+    plow_min: float
+    deice_min: float
+    material_kg: float
+    deadline_min: float | None
+    reload_before: bool
+
+
+@dataclass(frozen=True)
+class PlannedLoop:
+    """What one truck repeats through a storm."""
+
+    cycle_limit_min: float
+    duration_min: float
+    drive_min: float
+    reload_min: float
+    distance_m: float
+    reloads: int
+    stops: tuple[PlannedStop, ...]
+
+
+@dataclass(frozen=True)
+class TruckSeason:
+    """Hours and money of one truck over an expected season, owning apart."""
+
+    hours: float
+    usd: float
+
+
+@dataclass(frozen=True)
+class PlannedTruck:
+    """One truck, what is mounted on it, and its loop."""
+
+    truck_no: int
+    build: str
+    truck: str
+    plow: str | None
+    spreader: str | None
+    ballast: tuple[PlannedBallast, ...]
+    depot: str
+    rated_fill_kg: float
+    axle_loads: tuple[AxleLoads, ...]
+    loop: PlannedLoop
+    season: TruckSeason
+
+
+@dataclass(frozen=True)
+class ServedWork:
+    """Who does a work at a site and how often it comes round."""
+
+    work: str
+    parcels: int
+    truck_no: int
+    cycle_limit_min: float
+    revisit_min: float
+
+
+@dataclass(frozen=True)
+class SitePrice:
+    """Prices of one site in the three plain contract forms."""
+
+    push_usd: float | None
+    event_usd: float | None
+    season_usd: float
+
+
+@dataclass(frozen=True)
+class PlannedSite:
+    """What a site gets and what it costs."""
+
+    id: str
+    served: bool
+    works: tuple[ServedWork, ...]
+    cost_usd: float | None
+    price: SitePrice | None
+
+
+@dataclass(frozen=True)
+class PlannedMoney:
+    """The plan's money: what is paid once, and what a season costs by kind."""
+
+    capital_usd: float
+    budget_usd: float | None
+    owning_usd: float
+    labor_usd: float
+    fuel_usd: float
+    wear_usd: float
+    material_usd: float
+    season_usd: float
+    contract_value_usd: float
+
+
+@dataclass(frozen=True)
+class Unreachable:
+    """A work no build can do."""
+
+    site: str
+    work: str
+    nearest: str | None
+    reason: str
+    over_by: float | None
+    unit: str | None
+
+
+@dataclass(frozen=True)
+class LeastBudget:
+    """The smallest budget that covers everything, with its proven lower bound."""
+
+    usd: float | None
+    bound_usd: float
+    proved: bool
+
+
+@dataclass(frozen=True)
+class Looser:
+    """A change of one limit that would help."""
+
+    what: str
+    now: float
+    needed: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """What is missing when no plan exists."""
+
+    unreachable: tuple[Unreachable, ...]
+    least_budget: LeastBudget | None
+    leave_out: tuple[str, ...]
+    looser: tuple[Looser, ...]
+
+
+@dataclass(frozen=True)
+class Check:
+    """One kind of promise: kept or not, and its worst margin (negative = broken)."""
+
+    name: str
+    passed: bool
+    worst: float | None
+    unit: str
+    where: str | None
+
+
+@dataclass(frozen=True)
+class Recheck:
+    """The independent second computation of every promise."""
+
+    passed: bool
+    checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True)
+class UsedAssumption:
+    """A default figure the plan rests on."""
+
+    name: str
+    value: float
+    unit: str
+    source: str
+    overridden: bool
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything plan.json holds."""
+
+    format: str
+    version: str
+    case: PlannedCase
+    outcome: Outcome
+    items: tuple[PlannedItem, ...]
+    trucks: tuple[PlannedTruck, ...]
+    sites: tuple[PlannedSite, ...]
+    money: PlannedMoney | None
+    shortfall: Shortfall | None
+    recheck: Recheck | None
+    assumptions: tuple[UsedAssumption, ...]
+    cautions: tuple[str, ...]
