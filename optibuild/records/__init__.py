@@ -1,6 +1,6 @@
 """The nouns: frozen records that stages hand to one another."""
 
-from optibuild.records.build import CREWS, LOAD_STATES, NONE, Builds, Reason
+from optibuild.records.build import CREWS, LOAD_STATES, NONE, Builds, MomentLine, Reason
 from optibuild.records.case import (
     Assumptions,
     Case,
@@ -15,7 +15,16 @@ from optibuild.records.case import (
     Work,
 )
 from optibuild.records.catalog import Ballast, Depot, Item, Material, Plow, Spreader, Truck
-from optibuild.records.loop import LoopCosts, OutOfReach, SeasonRounds, ServiceTimes, Stop, Travel
+from optibuild.records.loop import (
+    Choice,
+    ChosenLoop,
+    LoopCosts,
+    OutOfReach,
+    SeasonRounds,
+    ServiceTimes,
+    Stop,
+    Travel,
+)
 from optibuild.records.plan import (
     AxleLoads,
     Check,
@@ -42,10 +51,10 @@ from optibuild.records.plan import (
 
 __all__ = [
     "CREWS", "LOAD_STATES", "NONE",
-    "Assumptions", "AxleLoads", "Ballast", "Builds", "Case", "Check", "Crew", "Depot", "Event", "FitLimits",
-    "Item", "LeastBudget", "Leg", "LoopCosts", "Looser", "Material", "Money", "OutOfReach", "Outcome",
-    "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop", "PlannedMoney", "PlannedSite",
-    "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds", "ServedWork",
+    "Assumptions", "AxleLoads", "Ballast", "Builds", "Case", "Check", "Choice", "ChosenLoop", "Crew", "Depot", "Event", "FitLimits",
+    "Item", "LeastBudget", "Leg", "LoopCosts", "Looser", "Material", "MomentLine", "Money", "OutOfReach",
+    "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop", "PlannedMoney",
+    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds", "ServedWork",
     "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings", "Spreader", "Stop", "Storm", "Travel",
     "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Work",
 ]

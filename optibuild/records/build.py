@@ -65,3 +65,14 @@ class Builds:
         """Gross weight in the heaviest state a build has [B, kg]."""
         gross: Floats = np.nanmax(self.front_kg + self.rear_kg, axis=(1, 2))
         return gross
+
+
+@dataclass(frozen=True)
+class MomentLine:
+    """One mass of a build: where it sits behind the front axle and what it puts on each axle."""
+
+    item: str
+    mass_kg: float
+    place_m: float
+    front_kg: float
+    rear_kg: float

@@ -92,13 +92,43 @@ class ServiceTimes:
 
 @dataclass(frozen=True)
 class LoopCosts:
-    """What a loop costs a season beside owning its items: per loop, per minute and metre driven, per stop.
+    """What a loop costs a season beside owning its items.
 
-    `fixed_usd` [C]; `drive_usd_per_min`, `drive_usd_per_m` [C, K]; `stop_usd` [C, K, S] with its parts
-    (labor, fuel, wear, material).
+    What the program minimises: `fixed_usd` [C] per loop; `drive_usd_per_min` and `drive_usd_per_m` [C, K]
+    for one round's driving (and fixed reload minutes); `stop_usd` [C, K, S]. The rates they are made of,
+    so that a plan's money can be split by kind: `labor_usd_per_min`, `work_fuel_usd_per_min`,
+    `work_wear_usd_per_min`, `travel_fuel_usd_per_m`, `road_wear_usd_per_m`, `material_usd_per_kg` [C], and
+    `season_rounds` [K], the expected rounds a season. `fixed_usd` is labor.
     """
 
     fixed_usd: Floats
     drive_usd_per_min: Floats
     drive_usd_per_m: Floats
     stop_usd: Floats
+    labor_usd_per_min: Floats
+    work_fuel_usd_per_min: Floats
+    work_wear_usd_per_min: Floats
+    travel_fuel_usd_per_m: Floats
+    road_wear_usd_per_m: Floats
+    material_usd_per_kg: Floats
+    season_rounds: Floats
+
+
+@dataclass(frozen=True)
+class ChosenLoop:
+    """One truck's loop as the program chose it: crewed build, clock, stops in order, reload before each."""
+
+    crewed: int
+    clock: int
+    stops: tuple[int, ...]
+    reload_before: tuple[bool, ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What the program chose: one loop a truck, the sites left out, and items bought and owned ones used [I]."""
+
+    loops: tuple[ChosenLoop, ...]
+    missed: tuple[int, ...]
+    bought: Ints
+    owned_used: Ints

@@ -141,10 +141,11 @@ class SitePrice:
 
 @dataclass(frozen=True)
 class PlannedSite:
-    """What a site gets and what it costs."""
+    """What a site gets and what it costs. `parcels` is the number of equal parts the site is divided into."""
 
     id: str
     served: bool
+    parcels: int
     works: tuple[ServedWork, ...]
     cost_usd: float | None
     price: SitePrice | None

@@ -1,0 +1,51 @@
+"""From cost to price: overhead and margin; what contracts pay; how shared cost is split."""
+
+from collections.abc import Sequence
+from math import fsum
+
+import numpy as np
+
+from optibuild.cost.season import season_rounds
+from optibuild.records.build import Floats
+from optibuild.records.case import Case, Money
+
+
+def price_usd(cost_usd: float, money: Money) -> float:
+    """Price that leaves the profit margin [USD]: cost·(1 + overhead) / (1 - profit margin).
+
+    Overhead is a share of cost, the margin a share of the price. ValueError for a margin of 100 % or more.
+    """
+    if money.profit_margin >= 1:
+        raise ValueError("profit margin must be below 100 %")
+    return cost_usd * (1 + money.overhead) / (1 - money.profit_margin)
+
+
+def expected_services(case: Case, site: int) -> tuple[float, float]:
+    """Pushes, and events with any service, that a site sees in an expected season.
+
+    Both are counted at the site's own cycle limit, whatever loop serves it.
+    """
+    rounds = season_rounds(case, np.array([case.sites[site].cycle_limit_min]))
+    pushes = rounds.pushes[:, 0, site]
+    served = (pushes > 0) | ((rounds.rounds[:, 0] > 0) & case.sites[site].deiced)
+    return float(rounds.count @ pushes), float(rounds.count @ served)
+
+
+def contract_value_usd(case: Case) -> Floats:
+    """What each site's contract pays in an expected season [N, USD]; 0 where no pay is given."""
+    return np.array([site.pay_usd * _times_paid(case, n) for n, site in enumerate(case.sites)])
+
+
+def _times_paid(case: Case, site: int) -> float:
+    pushes, events = expected_services(case, site)
+    return {None: 0.0, "season": 1.0, "event": events, "push": pushes}[case.sites[site].pay_by]
+
+
+def shares(total_usd: float, weights: Sequence[float]) -> tuple[float, ...]:
+    """A sum split by weights, equally where all are 0; `math.fsum` of the shares gives it back exactly."""
+    heavy = fsum(weights)
+    split = [total_usd * (weight / heavy if heavy > 0 else 1 / len(weights)) for weight in weights]
+    if split:
+        largest = max(range(len(split)), key=lambda n: abs(split[n]))
+        split[largest] = fsum([total_usd, *(-part for n, part in enumerate(split) if n != largest)])
+    return tuple(split)

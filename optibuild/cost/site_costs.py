@@ -1,0 +1,81 @@
+"""A plan's money traced to sites: own service, and shares of driving, idle time and owning by service minutes."""
+
+from collections import defaultdict
+
+import numpy as np
+
+from optibuild.cost.bid import expected_services, price_usd, shares
+from optibuild.cost.owning import annual_usd, owned_capital_usd, upkeep_usd
+from optibuild.records.build import NONE, Builds
+from optibuild.records.case import Case
+from optibuild.records.loop import Choice, ChosenLoop, LoopCosts, SeasonRounds, ServiceTimes
+from optibuild.records.plan import SitePrice
+
+
+def site_costs(
+    case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds, choice: Choice
+) -> tuple[tuple[float | None, ...], tuple[SitePrice | None, ...]]:
+    """Cost of each site [USD a season, None where left out], summing to the plan's cost, and what to ask for it.
+
+    The price also recovers the capital of owned items at today's value, which the choice of fleet does not
+    charge.
+    """
+    own: dict[int, float] = defaultdict(float)
+    capital: dict[int, float] = defaultdict(float)
+    for loop in choice.loops:
+        owning, owned = _loop_owning(case, builds, times, choice, loop)
+        minutes = [float(times.minutes[loop.crewed, loop.clock, s]) for s in loop.stops]
+        common = shares(owning + _shared_usd(case, times, costs, loop), minutes)
+        held = shares(owned, minutes)
+        for s, part, old in zip(loop.stops, common, held, strict=True):
+            own[times.stops[s].site] += float(costs.stop_usd[loop.crewed, loop.clock, s]) + part
+            capital[times.stops[s].site] += old
+    found = [own.get(n) if n not in choice.missed else None for n in range(len(case.sites))]
+    prices = [None if usd is None else _price(case, n, usd + capital[n]) for n, usd in enumerate(found)]
+    return tuple(found), tuple(prices)
+
+
+def _shared_usd(case: Case, times: ServiceTimes, costs: LoopCosts, loop: ChosenLoop) -> float:
+    """What a loop costs a season beside its stops: driving, fixed reload minutes, start and idle time."""
+    home = int(times.depot[loop.crewed])
+    legs, here = [], home
+    for s, reload in zip(loop.stops, loop.reload_before, strict=True):
+        there = len(case.depots) + times.stops[s].site
+        legs += [(here, home), (home, there)] if reload else [(here, there)]
+        here = there
+    legs.append((here, home))
+    reloads = sum(loop.reload_before) + any(times.material_kg[s] > 0 for s in loop.stops)
+    minutes = sum(float(times.travel.minutes[leg]) for leg in legs) + reloads * case.depots[home].reload_time_min
+    metres = sum(float(times.travel.metres[leg]) for leg in legs)
+    at = loop.crewed, loop.clock
+    return float(costs.fixed_usd[loop.crewed] + costs.drive_usd_per_min[at] * minutes
+                 + costs.drive_usd_per_m[at] * metres)
+
+
+def _loop_owning(case: Case, builds: Builds, times: ServiceTimes, choice: Choice,
+                 loop: ChosenLoop) -> tuple[float, float]:
+    """A year of a loop's items as decided, and the capital of the owned ones among them [USD].
+
+    Trucks that share a catalog row share its bought and owned ones evenly.
+    """
+    b = int(times.build[loop.crewed])
+    firsts = np.cumsum([0, len(case.trucks), len(case.plows), len(case.spreaders)])
+    units = ((builds.truck[b], 1), (builds.plow[b], 1), (builds.spreader[b], 1),
+             (builds.kit[b], int(builds.units[b])))
+    owning, owned = 0.0, 0.0
+    for first, (index, count) in zip(firsts, units, strict=True):
+        if index == NONE or not count:
+            continue
+        i = int(first + index)
+        item, new, old = case.items[i], int(choice.bought[i]), int(choice.owned_used[i])
+        owning += count * (new * annual_usd(item, case.money) + old * upkeep_usd(item)) / (new + old)
+        owned += count * old * owned_capital_usd(item, case.money) / (new + old)
+    return owning, owned
+
+
+def _price(case: Case, n: int, cost_usd: float) -> SitePrice:
+    """The season's price of a site, and the same per event and per push expected."""
+    season = price_usd(cost_usd, case.money)
+    pushes, events = expected_services(case, n)
+    return SitePrice(season / pushes if pushes and case.sites[n].work == "plow" else None,
+                     season / events if events else None, season)

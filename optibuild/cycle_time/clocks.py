@@ -1,0 +1,32 @@
+"""The cycle limits a loop may hold, and the snow that falls in one."""
+
+import numpy as np
+
+from optibuild.records.build import Floats
+from optibuild.records.case import Case, Site
+
+SAME_MIN = 1e-6
+
+
+def asked_limits_min(site: Site) -> list[float]:
+    """The cycle limits of the works asked at a site [min]."""
+    plow = [site.plow_every_min] if site.plowed else []
+    deice = [site.deice_every_min] if site.deiced else []
+    return [limit for limit in plow + deice if limit is not None]
+
+
+def clocks(case: Case) -> Floats:
+    """Every cycle limit a loop may hold [min], ascending: those of the works asked, and a grid below them.
+
+    A step of the grid within 1e-6 min of an asked limit is left out, so that limits stay exactly as asked.
+    """
+    asked = sorted({limit for site in case.sites for limit in asked_limits_min(site)})
+    step = case.assumptions.tau_step_min
+    grid = [step * n for n in range(1, int(asked[-1] / step + SAME_MIN) + 1)]
+    new = [tau for tau in grid if min(abs(tau - limit) for limit in asked) > SAME_MIN]
+    return np.array(sorted(asked + new))
+
+
+def design_depth_m(case: Case, clock_min: Floats) -> Floats:
+    """Snow a loop of this cycle limit meets in the design storm [m]: rate x time, or the least depth."""
+    return np.maximum(case.storm.snowfall_rate_m_per_min * clock_min, case.assumptions.least_depth_m)

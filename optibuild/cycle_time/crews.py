@@ -1,0 +1,110 @@
+"""The axis C: every fitting build at every depot, with its truck, blade and spreader as arrays.
+
+Plowing minutes depend on truck and plow alone, so they are computed per distinct pair ("rig") and gathered.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from optibuild.cycle_time.turning import (
+    center_radius_m,
+    radius_from_circle_m,
+    steer_angle_rad,
+    swept_circle_m,
+)
+from optibuild.records.build import NONE, Builds, Floats, Ints
+from optibuild.records.case import Case
+from optibuild.records.catalog import Spreader, Truck
+
+
+@dataclass(frozen=True)
+class Rigs:
+    """Distinct pairs of truck and plow [R]; a pair without a plow has a blade of no width."""
+
+    blade_width_m: Floats
+    blade_height_m: Floats
+    angle_rad: Floats
+    swept_width_m: Floats
+    radius_m: Floats
+    circle_m: Floats
+
+
+@dataclass(frozen=True)
+class Spreaders:
+    """The case's spreaders, and a last row for none, which the index NONE (-1) reaches [G]."""
+
+    there: Floats
+    width_m: Floats
+    discharge_kg_per_min: Floats
+
+
+@dataclass(frozen=True)
+class Crews:
+    """Crewed builds [C]: `build` indexes Builds, `fit` the fitting ones, `rig` and `spreader` the tables."""
+
+    build: Ints
+    fit: Ints
+    depot: Ints
+    rig: Ints
+    spreader: Ints
+    fill_kg: Floats
+    rigs: Rigs
+    spreaders: Spreaders
+
+
+def _floats(values: Iterable[float]) -> Floats:
+    return np.array(list(values), dtype=float)
+
+
+def _radius_m(trucks: list[Truck], wheelbase_m: Floats) -> Floats:
+    """Radius at the middle of the front axle [m]; a stated turning circle wins over the steer angle."""
+    stated = np.array([row.turning_circle_m is not None for row in trucks], dtype=bool)
+    circle = _floats(row.turning_circle_m or 0.0 for row in trucks)
+    from_circle = radius_from_circle_m(circle, _floats(row.track_m for row in trucks))
+    from_angle = center_radius_m(wheelbase_m, _floats(row.steer_angle_rad for row in trucks))
+    return np.where(stated, from_circle, from_angle)
+
+
+def rigs_of(case: Case, truck: Ints, plow: Ints) -> Rigs:
+    """The rigs of these trucks and plows, indices into the case's tables (NONE = no plow) [R]."""
+    trucks = [case.trucks[n] for n in truck]
+    plows = [None if n == NONE else case.plows[n] for n in plow]
+    width = _floats(blade.width_m if blade else 0.0 for blade in plows)
+    angle = _floats(blade.angle_rad if blade else 0.0 for blade in plows)
+    swept = np.where(width > 0, width * np.cos(angle), _floats(row.width_m for row in trucks))
+    reach = _floats(row.front_axle_to_bumper_m for row in trucks) + _floats(
+        blade.center_ahead_m if blade else 0.0 for blade in plows
+    )
+    wheelbase = _floats(row.wheelbase_m for row in trucks)
+    radius = _radius_m(trucks, wheelbase)
+    return Rigs(
+        width, _floats(blade.height_m if blade else 0.0 for blade in plows), angle, swept, radius,
+        swept_circle_m(wheelbase, steer_angle_rad(wheelbase, radius), swept, reach),
+    )
+
+
+def spreaders_of(case: Case) -> Spreaders:
+    """The case's spreaders as arrays, with the row of none at the end [G]."""
+
+    def column(value: Callable[[Spreader], float], none: float) -> Floats:
+        return _floats([*(value(row) for row in case.spreaders), none])
+
+    return Spreaders(
+        column(lambda row: 1.0, 0.0), column(lambda row: row.spread_width_m, 1.0),
+        column(lambda row: row.discharge_kg_per_min, 1.0),
+    )
+
+
+def crews(case: Case, builds: Builds, chosen: Ints) -> Crews:
+    """The chosen builds at every depot, builds outermost."""
+    depots = len(case.depots)
+    pair = builds.truck[chosen] * (len(case.plows) + 1) + builds.plow[chosen] + 1
+    distinct, rig = np.unique(pair, return_inverse=True)
+    rigs = rigs_of(case, distinct // (len(case.plows) + 1), distinct % (len(case.plows) + 1) - 1)
+    fit = np.repeat(np.arange(len(chosen)), depots)
+    return Crews(
+        chosen[fit], fit, np.tile(np.arange(depots), len(chosen)), rig[fit], builds.spreader[chosen][fit],
+        builds.rated_fill_kg[chosen][fit], rigs, spreaders_of(case),
+    )

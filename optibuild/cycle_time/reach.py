@@ -1,0 +1,116 @@
+"""Which builds can make a stop taken alone: equipment, access, fill, cycle limit, deadline."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optibuild.cycle_time.access import Access, access
+from optibuild.cycle_time.clocks import clocks, design_depth_m
+from optibuild.cycle_time.crews import Crews, crews
+from optibuild.cycle_time.travel import travel
+from optibuild.cycle_time.visits import Parts, Visits, parts, visits
+from optibuild.records.build import Bools, Builds, Floats, Ints
+from optibuild.records.case import Case
+from optibuild.records.loop import Stop, Travel
+
+TIME_TOLERANCE_MIN = 1e-6
+FILL_TOLERANCE = 1e-9
+CHUNK = 1_000_000
+"""Cells worked on at a time: bounds the memory of the steps between."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What every question about minutes in a case starts from."""
+
+    case: Case
+    crews: Crews
+    access: Access
+    allowed: Bools
+    travel: Travel
+    clocks_min: Floats
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Stops with their minutes by part."""
+
+    visits: Visits
+    parts: Parts
+
+
+def setting(case: Case, builds: Builds, chosen: Ints) -> Setting:
+    """The setting for these builds."""
+    crewed = crews(case, builds, chosen)
+    figures = access(case, builds, crewed)
+    return Setting(case, crewed, figures, figures.allowed(), travel(case), clocks(case))
+
+
+def asked(place: Setting, stops: Sequence[Stop], parcels: Ints) -> Asked:
+    """The stops in the design storm; `parcels` [N] are the equal parts of each site."""
+    rows = visits(place.case, stops, parcels)
+    depth = design_depth_m(place.case, place.clocks_min)
+    return Asked(rows, parts(place.case, place.crews, place.travel, place.clocks_min, rows, depth))
+
+
+def chunks(place: Setting, rows: Visits) -> Iterator[slice]:
+    """Runs of crewed builds, few enough to work on at a time."""
+    size = max(1, CHUNK // max(1, len(rows) * len(place.clocks_min)))
+    count = len(place.crews.build)
+    return (slice(start, min(start + size, count)) for start in range(0, count, size))
+
+
+def stop_minutes(place: Setting, rows: Asked, some: slice) -> Floats:
+    """Minutes of every stop, feasible or not [c, K, S]: stop time, plow, deice, reloading by mass."""
+    here, each = place.crews, rows.parts
+    steady = each.deice[here.spreader[some]] + each.reload[here.depot[some]] + rows.visits.stop_time_min
+    return np.asarray(each.plow[here.rig[some]] + steady[:, None, :])
+
+
+def equipped(place: Setting, rows: Asked, some: slice) -> Bools:
+    """Whether a build has what each stop's work needs [c, S]."""
+    here = place.crews
+    plow = rows.parts.able[here.rig[some]] | ~rows.visits.plowed
+    deice = (here.spreaders.there[here.spreader[some]] > 0)[:, None] | ~rows.visits.deiced
+    return np.asarray(plow & deice)
+
+
+def fill_over_kg(place: Setting, rows: Asked, some: slice) -> Floats:
+    """Material of each stop beyond the rated fill [c, S]; 0 or less within the tolerance of 1e-9."""
+    return rows.parts.material_kg - place.crews.fill_kg[some, None] * (1 + FILL_TOLERANCE)
+
+
+def loop_over_min(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Floats:
+    """By how much the loop of one stop alone exceeds each clock [c, K, S]; inf where it may not ride."""
+    depot = place.crews.depot[some]
+    around = (rows.parts.out + rows.parts.home + rows.parts.fixed_reload)[depot]
+    over = minutes + (around + place.case.solve.reserve_min)[:, None, :] - place.clocks_min[:, None]
+    rides = place.clocks_min[:, None] <= rows.visits.limit_min + TIME_TOLERANCE_MIN
+    return np.where(rides, over, np.inf)
+
+
+def deadline_over_min(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Floats:
+    """By how much a stop made first ends past its deadline [c, K, S]."""
+    return np.asarray(
+        minutes + rows.parts.out[place.crews.depot[some]][:, None, :] - rows.visits.deadline_min
+    )
+
+
+def possible(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Bools:
+    """Whether a build can make a stop alone within a clock [c, K, S]. Equal is feasible."""
+    ready = equipped(place, rows, some) & (fill_over_kg(place, rows, some) <= 0)
+    ready &= place.allowed[place.crews.fit[some]][:, rows.visits.site]
+    in_time = loop_over_min(place, rows, minutes, some) <= TIME_TOLERANCE_MIN
+    in_time &= deadline_over_min(place, rows, minutes, some) <= TIME_TOLERANCE_MIN
+    return np.asarray(in_time & ready[:, None, :])
+
+
+def reached(place: Setting, stops: Sequence[Stop], parcels: Ints) -> Bools:
+    """Which builds can make which stops alone, at whatever clock [C, S]."""
+    rows = asked(place, stops, parcels)
+    parts_of = [
+        possible(place, rows, stop_minutes(place, rows, some), some).any(axis=1)
+        for some in chunks(place, rows.visits)
+    ]
+    return np.concatenate([np.zeros((0, len(stops)), dtype=bool), *parts_of])

@@ -1,0 +1,119 @@
+"""Values that passed every check to the records of a case."""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from math import sqrt
+from typing import Any, TypeVar
+
+from optibuild.assumptions import ASSUMPTIONS
+from optibuild.inputs.case_file import Settings
+from optibuild.inputs.checks import steer_angle
+from optibuild.inputs.keys import KEYS
+from optibuild.inputs.tables import Table
+from optibuild.records import (
+    Assumptions,
+    Ballast,
+    Case,
+    Crew,
+    Depot,
+    Event,
+    FitLimits,
+    Leg,
+    Material,
+    Money,
+    Plow,
+    Site,
+    SolveSettings,
+    Spreader,
+    Storm,
+    Truck,
+)
+
+RECORDS: dict[str, type] = {
+    "trucks": Truck, "plows": Plow, "spreaders": Spreader, "ballast": Ballast, "materials": Material,
+    "depots": Depot, "sites": Site, "season": Event, "travel": Leg,
+}
+# what a record holds beside the columns of its table
+DERIVED = {"plows": ("owned_value_usd", "remaining_life_year"),
+           "spreaders": ("owned_value_usd", "remaining_life_year"),
+           "ballast": ("resale_usd", "upkeep_usd_per_year", "owned_value_usd", "remaining_life_year")}
+_Section = TypeVar("_Section", Storm, Crew, FitLimits, SolveSettings)
+
+
+def assemble(tables: Mapping[str, Table], settings: Settings, name: str, given_as: str,
+             inputs: tuple[tuple[str, str], ...]) -> Case:
+    """The case, once nothing in it is wrong."""
+    only_material = (tables["materials"].ids() or [""])[0]
+    return Case(
+        name=settings.values["case.name"] or name, question=settings.values["case.question"],
+        units=settings.values["case.units"], given_as=given_as,
+        trucks=tuple(Truck(**_truck(row.values)) for row in tables["trucks"].rows),
+        plows=tuple(Plow(**_owning(row.values)) for row in tables["plows"].rows),
+        spreaders=tuple(Spreader(**_spreader(row.values, only_material)) for row in tables["spreaders"].rows),
+        ballast=tuple(Ballast(**_owning(row.values)) for row in tables["ballast"].rows),
+        materials=tuple(Material(**row.values) for row in tables["materials"].rows),
+        depots=tuple(Depot(**row.values) for row in tables["depots"].rows),
+        sites=tuple(Site(**_site(row.values)) for row in tables["sites"].rows),
+        season=tuple(Event(**row.values) for row in tables["season"].rows),
+        travel=tuple(Leg(**row.values) for row in tables["travel"].rows),
+        storm=_section(Storm, "storm", settings), money=_money(settings),
+        crew=_section(Crew, "crew", settings), fit=_section(FitLimits, "fit", settings),
+        solve=_solve(settings), assumptions=_assumptions(settings), inputs=inputs,
+    )
+
+
+def _owning(values: dict[str, Any]) -> dict[str, Any]:
+    """Price, resale and worth of an owned item in USD, each from the others where it is blank."""
+    price = values["price_usd"] or 0.0
+    kind, resale = values.get("resale_usd") or ("money", 0.0)
+    owned_value, remaining = values.get("owned_value_usd"), values.get("remaining_life_year")
+    return values | {
+        "price_usd": price, "resale_usd": resale if kind == "money" else resale * price,
+        "owned_value_usd": price / 2 if owned_value is None else owned_value,
+        "remaining_life_year": values["life_year"] / 2 if remaining is None else remaining,
+    }
+
+
+def _truck(values: dict[str, Any]) -> dict[str, Any]:
+    circle = values["turning_circle_m"]
+    steer = None if circle is None else steer_angle(values["wheelbase_m"], circle, values["track_m"])
+    return _owning(values) | ({} if steer is None else {"steer_angle_rad": steer})
+
+
+def _spreader(values: dict[str, Any], only_material: str) -> dict[str, Any]:
+    center = values["material_center_m"]
+    return _owning(values) | {"material": values["material"] or only_material,
+                              "material_center_m": values["center_m"] if center is None else center}
+
+
+def _site(values: dict[str, Any]) -> dict[str, Any]:
+    every, length = values["deice_every_min"], values["pass_length_m"]
+    if every is None and values["work"] != "plow":
+        every = values["plow_every_min"]
+    return values | {"deice_every_min": every, "pay_usd": values["pay_usd"] or 0.0,
+                     "pass_length_m": sqrt(values["area_m2"]) if length is None else length}
+
+
+def _section_values(section: str, settings: Settings) -> dict[str, Any]:
+    return {KEYS[key].field: value for key, value in settings.values.items() if key.startswith(f"{section}.")}
+
+
+def _section(record: type[_Section], section: str, settings: Settings) -> _Section:
+    return record(**_section_values(section, settings))
+
+
+def _money(settings: Settings) -> Money:
+    return Money(fuel_usd_per_l=tuple(settings.fuels.items()), **_section_values("money", settings))
+
+
+def _solve(settings: Settings) -> SolveSettings:
+    values = _section_values("solve", settings)
+    return SolveSettings(**values | {"time_limit_s": 60.0 * values["time_limit_s"]})
+
+
+def _assumptions(settings: Settings) -> Assumptions:
+    names = {row.field: f"assumptions.{row.name}" for row in ASSUMPTIONS}
+    overridden = tuple(row.name for row in ASSUMPTIONS if f"assumptions.{row.name}" in settings.given)
+    figures = {field.name: settings.values[names[field.name]] for field in fields(Assumptions)
+               if field.name in names}
+    return Assumptions(**figures, overridden=overridden)

@@ -1,0 +1,175 @@
+"""Builds in a tree of groups, each group priced as one imaginary build that is at least as good as any member.
+
+At given duals the imaginary build has the least fixed part, the element-wise least minutes and costs, and the
+largest fill of its members, so each member's loop is a loop of it at no higher reduced cost: where the group
+has no loop below the cutoff, no member has.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from optibuild.integer_program.labelling import EXISTS, LIST, Found, View, run, stop_keys
+from optibuild.integer_program.problem import Floats, Ints, LoopProblem
+
+
+@dataclass(frozen=True)
+class Duals:
+    """Row duals of the master: works [T], items [I] (0 without a row), budget, loops; `weight` scales money
+    (0 in the search for any plan at all)."""
+
+    works: Floats
+    items: Floats
+    budget: float = 0.0
+    loops: float = 0.0
+    weight: float = 1.0
+
+    def own_part(self, problem: LoopProblem) -> Floats:
+        """Reduced cost of a loop before it drives [B]."""
+        part: Floats = (self.weight * problem.own_cost_usd - problem.uses @ self.items
+                        - self.budget * problem.own_price_usd - self.loops)
+        return part
+
+
+@dataclass(frozen=True)
+class Node:
+    """A group of builds: the arrays of its imaginary build, and its halves (none for a single build)."""
+
+    builds: Ints
+    minutes: Floats
+    stop_usd: Floats
+    drive_usd_per_min: Floats
+    drive_usd_per_m: Floats
+    fill_kg: float
+    reload_min: float
+    halves: tuple["Node", ...]
+
+
+def grow(problem: LoopProblem) -> list[Node]:
+    """One tree for each pair of start and end."""
+    pairs = np.stack([problem.start, problem.end], axis=1)
+    roots = []
+    for pair in np.unique(pairs, axis=0):
+        members = np.flatnonzero((pairs == pair).all(axis=1))
+        members = members[np.isfinite(problem.minutes[members]).any(axis=(1, 2))]
+        if members.size:
+            roots.append(_node(problem, members, _features(problem, members)))
+    return roots
+
+
+def _features(problem: LoopProblem, builds: Ints) -> Floats:
+    """What tells builds apart: what they can do, how fast, at what cost, with what fill [builds, 4], scaled."""
+    minutes = problem.minutes[builds]
+    can = np.isfinite(minutes)
+    speed = np.where(can, minutes, 0.0).sum(axis=(1, 2)) / np.maximum(can.sum(axis=(1, 2)), 1)
+    fill = np.minimum(problem.fill_kg[builds], problem.material_kg.sum())
+    columns = np.stack([can.mean(axis=(1, 2)) * 4.0, np.log1p(speed), np.log1p(problem.own_cost_usd[builds]),
+                        np.log1p(fill) / 8.0], axis=1)
+    return columns
+
+
+def _node(problem: LoopProblem, builds: Ints, features: Floats) -> Node:
+    if builds.size == 1:
+        b = int(builds[0])
+        return Node(builds, problem.minutes[b], problem.stop_usd[b], problem.drive_usd_per_min[b],
+                    problem.drive_usd_per_m[b], float(problem.fill_kg[b]), float(problem.reload_min[b]), ())
+    axis = int(np.argmax(np.ptp(features, axis=0)))
+    order = np.argsort(features[:, axis], kind="stable")
+    cut = builds.size // 2
+    halves = tuple(_node(problem, builds[part], features[part]) for part in (order[:cut], order[cut:]))
+    a, b = halves
+    return Node(
+        np.concatenate([a.builds, b.builds]), np.minimum(a.minutes, b.minutes),
+        np.minimum(a.stop_usd, b.stop_usd), np.minimum(a.drive_usd_per_min, b.drive_usd_per_min),
+        np.minimum(a.drive_usd_per_m, b.drive_usd_per_m), max(a.fill_kg, b.fill_kg),
+        min(a.reload_min, b.reload_min), halves)
+
+
+class Pricer:
+    """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
+
+    def __init__(self, problem: LoopProblem, remembered: int = 12) -> None:
+        self.problem = problem
+        self.roots = grow(problem)
+        self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}
+        self.near = _nearest(problem, remembered)
+        self.keys = stop_keys(problem.place.size)
+
+    def view(self, node: Node, clock: int, duals: Duals, own: Floats, mode: int) -> View | None:
+        """The kernel's input for a group at a clock; None where it can make no stop at all."""
+        problem = self.problem
+        money = duals.weight
+        minutes = node.minutes[clock]
+        can = problem.allowed[clock] & np.isfinite(minutes)
+        cost = money * np.where(can, node.stop_usd[clock], 0.0) - problem.amount @ duals.works
+        if mode != LIST and problem.triangle:
+            can &= cost < 0.0  # a stop that takes more than it gives never helps
+        start, end = int(problem.start[node.builds[0]]), int(problem.end[node.builds[0]])
+        usable = np.flatnonzero(can)
+        out, home = problem.travel_min[start, problem.place[usable]], problem.travel_min[problem.place[usable], end]
+        usable = usable[(out + minutes[usable] + home <= problem.cycle_limit_min[clock] + 1e-6)
+                        & (out + minutes[usable] <= problem.deadline_min[usable] + 1e-6)]
+        if not usable.size:
+            return None
+        places, local = np.unique(problem.place[usable], return_inverse=True)
+        legs = np.ix_(np.append(places, [start, end]), np.append(places, [start, end]))
+        travel = np.ascontiguousarray(problem.travel_min[legs])
+        drive = money * (node.drive_usd_per_min[clock] * travel
+                         + node.drive_usd_per_m[clock] * problem.distance_m[legs])
+        loss = np.full(places.size, np.inf)
+        if problem.triangle:
+            loss[:] = 0.0
+            np.maximum.at(loss, local, np.maximum(0.0, -cost[usable]))
+        remember = np.ones((places.size,) * 2, bool) if mode == LIST else self.near[np.ix_(places, places)]
+        return View(
+            usable, self.keys[usable], float(problem.cycle_limit_min[clock]), minutes[usable], cost[usable],
+            problem.material_kg[usable], problem.deadline_min[usable], local.astype(np.int64), travel, drive,
+            node.fill_kg, node.reload_min, money * node.drive_usd_per_min[clock] * node.reload_min,
+            problem.may_reload, float(own[node.builds].min()), _pack(remember), loss)
+
+    def promising(self, duals: Duals, own: Floats, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
+        """Single builds and clocks that may have a loop below the cutoff; all others provably have none."""
+        pending = [(root, clock) for clock in range(self.problem.cycle_limit_min.size) for root in self.roots]
+        while pending:
+            node, clock = pending.pop()
+            if not node.halves:
+                yield node, clock
+            elif self._may_hold(node, clock, duals, own, cutoff, mode):
+                pending.extend((half, clock) for half in node.halves)
+
+    def _may_hold(self, node: Node, clock: int, duals: Duals, own: Floats, cutoff: float, mode: int) -> bool:
+        """Whether a group may have a loop below the cutoff (also where labels ran out)."""
+        view = self.view(node, clock, duals, own, mode)
+        if view is None:
+            return False
+        found = run(view, EXISTS, cutoff)
+        return bool(found.ends.size) or not found.complete
+
+    def remember(self, cycles: list[tuple[int, ...]]) -> None:
+        """Make the places within each cycle remember its ends, so that no later loop may hold it."""
+        for cycle in cycles:
+            self.near[list(cycle), cycle[0]] = True
+
+
+def _leaves(node: Node) -> list[Node]:
+    return [leaf for half in node.halves for leaf in _leaves(half)] if node.halves else [node]
+
+
+def _nearest(problem: LoopProblem, count: int) -> np.ndarray:
+    """near[v, u]: whether a label at v goes on remembering u: the `count` nearest places, and v itself."""
+    both_ways = problem.travel_min + problem.travel_min.T
+    near = np.zeros(both_ways.shape, bool)
+    stops = np.unique(problem.place)
+    order = np.argsort(both_ways[np.ix_(stops, stops)], axis=1, kind="stable")[:, : count + 1]
+    near[stops[:, None], stops[order]] = True
+    near[stops, stops] = True
+    return near
+
+
+def _pack(remember: np.ndarray) -> np.ndarray:
+    """Rows of booleans as 64-bit words."""
+    words = (remember.shape[1] + 63) // 64
+    padded = np.zeros((remember.shape[0], words * 64), bool)
+    padded[:, : remember.shape[1]] = remember
+    return np.packbits(padded, axis=1, bitorder="little").view(np.uint64)

@@ -1,0 +1,216 @@
+"""The stages in order. Reading this file tells the whole program; it places arrays and does no arithmetic."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from importlib.metadata import version
+from math import inf
+
+import numpy as np
+
+from optibuild import cost, cycle_time, fit, integer_program
+from optibuild import plan as plans
+from optibuild.assumptions import ASSUMPTIONS
+from optibuild.errors import RecheckFailed, StoppedWithoutPlan
+from optibuild.inputs import read_case
+from optibuild.integer_program import LoopOutcome, LoopProblem, Progress
+from optibuild.records import (
+    NONE,
+    Builds,
+    Case,
+    Choice,
+    ChosenLoop,
+    LoopCosts,
+    Outcome,
+    Plan,
+    PlannedCase,
+    SeasonRounds,
+    ServiceTimes,
+    Shortfall,
+    Unreachable,
+    UsedAssumption,
+)
+
+__all__ = ["Stages", "make_plan", "no_plan", "read_case", "solve", "stages"]
+
+
+@dataclass(frozen=True)
+class Stages:
+    """What every stage before the program handed on, and the program itself."""
+
+    case: Case
+    builds: Builds
+    rounds: SeasonRounds
+    times: ServiceTimes
+    costs: LoopCosts
+    problem: LoopProblem
+
+
+def stages(case: Case) -> Stages:
+    """Fit, cycle time and cost of a case, placed into a LoopProblem."""
+    builds = fit.fit_builds(case)
+    rounds = cost.season_rounds(case, cycle_time.clocks(case))
+    times = cycle_time.service_times(case, builds, rounds)
+    costs = cost.loop_costs(case, builds, times, rounds)
+    return Stages(case, builds, rounds, times, costs, place(case, builds, times, costs))
+
+
+def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> LoopProblem:
+    """The arrays of the stages as a LoopProblem: one work row for each work a site asks, in parcels; sites
+    are the groups; items are the case's items. Slack kept in every loop comes off every cycle limit."""
+    works = [(n, work) for n, site in enumerate(case.sites)
+             for work in (("plow", "deice") if site.work == "both" and site.split_works else (site.work,))]
+    row_of = {row: t for t, row in enumerate(works)}
+    amount = np.zeros((len(times.stops), len(works)))
+    for s, stop in enumerate(times.stops):
+        for work in (stop.work,) if (stop.site, stop.work) in row_of else ("plow", "deice"):
+            amount[s, row_of[stop.site, work]] = stop.parcels
+    value = cost.contract_value_usd(case)
+    must = np.array([site.must_serve for site in case.sites], dtype=bool)
+    slack = case.solve.reserve_min
+    return LoopProblem(
+        cycle_limit_min=times.clocks_min - slack,
+        minutes=times.minutes,
+        stop_limit_min=np.array([cycle_time.stop_limit_min(case.sites[stop.site], stop.work)
+                                 for stop in times.stops]) - slack,
+        deadline_min=np.array([case.sites[stop.site].deadline_min for stop in times.stops]),
+        place=np.array([len(case.depots) + stop.site for stop in times.stops], dtype=np.int64),
+        amount=amount,
+        need=np.array([float(times.parcels[n]) for n, _ in works]),
+        travel_min=times.travel.minutes,
+        distance_m=times.travel.metres,
+        start=times.depot,
+        end=times.depot,
+        fixed_usd=costs.fixed_usd,
+        drive_usd_per_min=costs.drive_usd_per_min,
+        drive_usd_per_m=costs.drive_usd_per_m,
+        stop_usd=costs.stop_usd,
+        material_kg=times.material_kg,
+        fill_kg=builds.rated_fill_kg[times.build],
+        reload_min=np.array([case.depots[d].reload_time_min for d in times.depot]),
+        may_reload=True,
+        group=np.array([n for n, _ in works], dtype=np.int64),
+        missed_usd=np.where(must, inf, value),
+        uses=_uses(case, builds, times),
+        price_usd=np.array([item.price_usd for item in case.items]),
+        annual_usd=np.array([cost.annual_usd(item, case.money) for item in case.items]),
+        owned=np.array([float(item.owned) for item in case.items]),
+        upkeep_usd=np.array([cost.upkeep_usd(item) for item in case.items]),
+        available=np.array([float(item.available) for item in case.items]),
+        budget_usd=case.money.budget_usd,
+        most_loops=case.crew.drivers,
+        constant_usd=-float(value.sum()) if case.question == "profit" else 0.0,
+        worth=value,
+        gap=case.solve.gap,
+        time_limit_s=case.solve.time_limit_s,
+        seed=case.solve.seed,
+    )
+
+
+def _uses(case: Case, builds: Builds, times: ServiceTimes) -> np.ndarray:
+    """How many of each item a crewed build takes [C, I]."""
+    uses = np.zeros((len(times.build), len(case.items)))
+    first = 0
+    for index, count, size in ((builds.truck, 1, len(case.trucks)), (builds.plow, 1, len(case.plows)),
+                               (builds.spreader, 1, len(case.spreaders)),
+                               (builds.kit, builds.units, len(case.ballast))):
+        chosen = index[times.build]
+        counts = np.broadcast_to(count, index.shape)[times.build]
+        there = np.flatnonzero(chosen != NONE)
+        uses[there, first + chosen[there]] = counts[there]
+        first += size
+    return uses
+
+
+def solve(case: Case, problem: LoopProblem,
+          progress: Callable[[Progress], None] | None = None) -> LoopOutcome:
+    """Answer the case's question. `value` asks twice: first for the least contract value left out within the
+    budget, then for the least cost at that value."""
+    if case.question != "value":
+        return integer_program.solve(problem, progress)
+    free = replace(
+        problem, fixed_usd=0.0 * problem.fixed_usd, drive_usd_per_min=0.0 * problem.drive_usd_per_min,
+        drive_usd_per_m=0.0 * problem.drive_usd_per_m, stop_usd=np.zeros_like(problem.stop_usd),
+        annual_usd=0.0 * problem.annual_usd, upkeep_usd=0.0 * problem.upkeep_usd,
+        constant_usd=-float(problem.worth.sum()))
+    first = integer_program.solve(free, progress)
+    if first.objective is None:
+        return first
+    missed = float(problem.worth[list(first.missed)].sum())
+    second = integer_program.solve(
+        replace(problem, missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0),
+                most_missed_worth=missed, time_limit_s=max(1.0, problem.time_limit_s - first.seconds)), progress)
+    best = second if second.objective is not None else first
+    return replace(best, proof=first.proof, stopped=first.stopped, objective=first.objective, bound=first.bound,
+                   gap=first.gap, seconds=first.seconds + second.seconds)
+
+
+def make_plan(case: Case, progress: Callable[[Progress], None] | None = None) -> Plan:
+    """The plan of a case, rechecked.
+
+    A case without a plan gives one with outcome "none" and the works out of reach in its shortfall. Raises
+    StoppedWithoutPlan where the search ended with neither, RecheckFailed where a promise does not hold.
+    """
+    made = stages(case)
+    if _must_be_reached(case, made.times):
+        return no_plan(case, made, 0.0)
+    found = solve(case, made.problem, progress)
+    if found.objective is None:
+        if found.stopped == "no plan exists":
+            return no_plan(case, made, found.seconds)
+        raise StoppedWithoutPlan(f"stopped ({found.stopped}) before any plan was found; "
+                                 "give it more time with solve.time_limit")
+    plan = assemble(made, found)
+    checked = plans.recheck(plan, case)
+    if not checked.passed:
+        broken = "; ".join(f"{row.name} ({row.where})" for row in checked.checks if not row.passed)
+        raise RecheckFailed(f"the plan was not written: it fails its recheck: {broken}")
+    return replace(plan, recheck=checked)
+
+
+def assemble(made: Stages, found: LoopOutcome) -> Plan:
+    """The program's answer as a plan."""
+    case, times = made.case, made.times
+    chosen = sorted((one for one, count in found.loops for _ in range(count)),
+                    key=lambda one: (one.build, one.clock, one.stops))
+    loops = tuple(ChosenLoop(one.build, one.clock, one.stops, one.reload_before) for one in chosen)
+    choice = Choice(loops, found.missed, np.rint(found.bought).astype(np.int64),
+                    np.rint(found.owned_used).astype(np.int64))
+    site_cost, site_price = cost.site_costs(case, made.builds, times, made.costs, made.rounds, choice)
+    value = tuple(float(usd) for usd in made.problem.worth)
+    priced = plans.Priced(tuple(map(float, made.problem.annual_usd)), tuple(map(float, made.problem.upkeep_usd)),
+                          value, site_cost, site_price)
+    parts = plans.assemble(case, made.builds, times, made.costs, made.rounds, choice, priced)
+    outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,
+                      found.gap, parts.cost_usd, found.seconds)
+    return _plan(case, plans.agreed(outcome), parts, None)
+
+
+def no_plan(case: Case, made: Stages, seconds: float) -> Plan:
+    """A case without a plan, with the works no build can do."""
+    unreachable = tuple(Unreachable(row.site, row.work, row.nearest, row.reason, row.over_by, row.unit)
+                        for row in _must_be_reached(case, made.times))
+    return _plan(case, plans.no_plan(seconds), None, Shortfall(unreachable, None, (), ()))
+
+
+def _must_be_reached(case: Case, times: ServiceTimes) -> list:
+    must = {site.id for site in case.sites if site.must_serve}
+    return [row for row in times.out_of_reach if row.site in must]
+
+
+def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Shortfall | None) -> Plan:
+    return Plan(
+        plans.FORMAT, version("optibuild"),
+        PlannedCase(case.name, case.question, case.given_as, dict(case.inputs)), outcome,
+        parts.items if parts else (), parts.trucks if parts else (), parts.sites if parts else (),
+        parts.money if parts else None, shortfall, None, used_assumptions(case),
+        plans.cautions(case, parts.trucks if parts else ()))
+
+
+def used_assumptions(case: Case) -> tuple[UsedAssumption, ...]:
+    """Every default figure in inner units, its source, and whether the user replaced it."""
+    return tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)), _inner_unit(row.field, row.name),
+                                row.source, row.name in case.assumptions.overridden) for row in ASSUMPTIONS)
+
+
+def _inner_unit(field: str, name: str) -> str:
+    return field.removeprefix(name).removeprefix("_").replace("_per_", "/")

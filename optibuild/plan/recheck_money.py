@@ -1,0 +1,160 @@
+"""A season's money, added up again from hours, metres and kilograms."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import isinf
+
+from optibuild.plan.recheck_items import capital_usd, owning_usd
+from optibuild.plan.recheck_loops import Driven
+from optibuild.plan.recheck_margins import SAME, Margin, at_least, at_most, claim, same
+from optibuild.plan.recheck_service import StopSeason, pushes, rounds, stop_season
+from optibuild.plan.recheck_trucks import Mounted
+from optibuild.records import Case, Plan, PlannedMoney, Site
+
+PROVED_GAP = 1e-6
+LEAST_MONEY_USD = 0.01
+
+
+@dataclass(frozen=True)
+class Season:
+    """Paid hours and money of one truck over an expected season, owning apart [h, USD]."""
+
+    hours: float
+    labor_usd: float
+    fuel_usd: float
+    wear_usd: float
+    material_usd: float
+
+    @property
+    def usd(self) -> float:
+        """All kinds together."""
+        return self.labor_usd + self.fuel_usd + self.wear_usd + self.material_usd
+
+
+def truck_season(loop: Driven, case: Case) -> Season:
+    """One truck's season: its rounds on the road, its stops, its start and end of each event."""
+    unit, money = loop.unit, case.money
+    stops = [stop_season(job, case) for job in loop.tasks]
+    clock = unit.planned.loop.cycle_limit_min
+    times_round = sum(event.count * rounds(event, clock, case) for event in case.season)
+    metres = times_round * unit.planned.loop.distance_m
+    work_min = sum(stop.work_min for stop in stops)
+    paid_min = _paid_min(loop, stops, times_round, case)
+    fuel_l = work_min * unit.truck.work_fuel_l_per_min + metres * _travel_l_per_m(unit)
+    return Season(paid_min / 60.0, paid_min * money.wage_usd_per_min * (1.0 + money.burden),
+                  fuel_l * money.fuel_price(unit.truck.fuel),
+                  work_min * _wear_usd_per_min(unit) + metres * money.road_wear_usd_per_m,
+                  sum(stop.material_kg for stop in stops) * _material_usd_per_kg(unit, case))
+
+
+def _paid_min(loop: Driven, stops: list[StopSeason], times_round: float, case: Case) -> float:
+    """Paid minutes: those worked, or the whole of every event; and those before and after."""
+    clock = loop.unit.planned.loop.cycle_limit_min
+    out = [event for event in case.season if rounds(event, clock, case)]
+    starts = sum(event.count for event in out) * case.crew.start_minutes_min
+    if case.money.paid == "storm":
+        return starts + sum(event.count * event.duration_min for event in out)
+    on_the_road = times_round * (loop.drive_min + loop.reload_min)
+    return starts + on_the_road + sum(stop.work_min + stop.reload_min for stop in stops)
+
+
+def _travel_l_per_m(unit: Mounted) -> float:
+    """Fuel on the road: 55 % city, 45 % highway (40 CFR 600, combined fuel economy)."""
+    return 0.55 * unit.truck.city_l_per_m + 0.45 * unit.truck.highway_l_per_m
+
+
+def _wear_usd_per_min(unit: Mounted) -> float:
+    return (unit.truck.wear_usd_per_min + (unit.plow.wear_usd_per_min if unit.plow else 0.0)
+            + (unit.spreader.wear_usd_per_min if unit.spreader else 0.0))
+
+
+def _material_usd_per_kg(unit: Mounted, case: Case) -> float:
+    return case.material(unit.spreader).price_usd_per_kg if unit.spreader else 0.0
+
+
+def truck_margins(loops: list[Driven], seasons: list[Season]) -> Iterator[Margin]:
+    """Money of each truck over the season [USD]."""
+    for loop, season in zip(loops, seasons, strict=True):
+        yield same(loop.unit.planned.season.usd, season.usd, loop.unit.name)
+
+
+def hour_margins(loops: list[Driven], seasons: list[Season]) -> Iterator[Margin]:
+    """Paid hours of each truck over the season [h]."""
+    for loop, season in zip(loops, seasons, strict=True):
+        yield same(loop.unit.planned.season.hours, season.hours, loop.unit.name)
+
+
+def sum_margins(money: PlannedMoney, seasons: list[Season]) -> Iterator[Margin]:
+    """The season by kind and in all [USD]."""
+    yield same(money.labor_usd, sum(season.labor_usd for season in seasons), "labor")
+    yield same(money.fuel_usd, sum(season.fuel_usd for season in seasons), "fuel")
+    yield same(money.wear_usd, sum(season.wear_usd for season in seasons), "wear")
+    yield same(money.material_usd, sum(season.material_usd for season in seasons), "material")
+    yield same(money.season_usd, sum(season.usd for season in seasons), "season")
+
+
+def owning_margins(plan: Plan, money: PlannedMoney, case: Case) -> Iterator[Margin]:
+    """What is paid once, out of which budget, and what owning costs a year [USD]."""
+    budget = case.money.budget_usd
+    yield same(money.budget_usd, None if isinf(budget) else budget, "budget")
+    yield same(money.capital_usd, capital_usd(plan, case), "capital")
+    yield same(money.owning_usd, owning_usd(plan, case), "owning")
+
+
+def contract_value_usd(site: Site, case: Case) -> float:
+    """What a site pays in an expected season [USD]."""
+    clock = site.cycle_limit_min
+    if site.pay_by == "push":
+        return site.pay_usd * sum(row.count * pushes(row, clock, site, case) for row in case.season)
+    if site.pay_by == "event":
+        return site.pay_usd * sum(row.count for row in case.season
+                                  if site.deiced or pushes(row, clock, site, case))
+    return site.pay_usd if site.pay_by == "season" else 0.0
+
+
+def contract_margins(plan: Plan, money: PlannedMoney, case: Case) -> Iterator[Margin]:
+    """Contract value of the sites served [USD]."""
+    yield same(money.contract_value_usd, _contract_value(plan, case, served=True), "sites served")
+
+
+def _contract_value(plan: Plan, case: Case, served: bool) -> float:
+    chosen = {row.id for row in plan.sites if row.served is served}
+    return sum(contract_value_usd(site, case) for site in case.sites if site.id in chosen)
+
+
+def cost_margins(plan: Plan, case: Case, seasons: list[Season]) -> Iterator[Margin]:
+    """Cost of the whole season and, by the question asked, what was minimized [USD]."""
+    cost = owning_usd(plan, case) + sum(season.usd for season in seasons)
+    yield same(plan.outcome.cost_usd, cost, "cost")
+    objective = _objective(plan, case, cost)
+    slack = SAME * max(abs(objective), cost)
+    yield same(plan.outcome.objective_usd, objective, "objective", slack)
+
+
+def _objective(plan: Plan, case: Case, cost: float) -> float:
+    if case.question == "cover":
+        return cost + _contract_value(plan, case, served=False)
+    value = _contract_value(plan, case, served=True)
+    return -value if case.question == "value" else cost - value
+
+
+def bound_margins(plan: Plan) -> Iterator[Margin]:
+    """The bound does not lie above the objective [USD]."""
+    objective, bound = plan.outcome.objective_usd, plan.outcome.bound_usd
+    if objective is not None and bound is not None:
+        yield at_most(bound, objective, "bound", 1e-6 * max(LEAST_MONEY_USD, abs(objective)))
+
+
+def gap_margins(plan: Plan, case: Case) -> Iterator[Margin]:
+    """The gap is that of objective and bound, and small enough for the proof claimed."""
+    outcome = plan.outcome
+    if outcome.objective_usd is None or outcome.bound_usd is None:
+        yield claim(outcome.gap is None and outcome.proof in ("best found", "none"), "proof")
+        return
+    gap = (outcome.objective_usd - outcome.bound_usd) / max(abs(outcome.objective_usd), LEAST_MONEY_USD)
+    yield same(outcome.gap, gap, "gap", 2.0 * PROVED_GAP)
+    if outcome.gap is not None:
+        yield at_least(outcome.gap, 0.0, "gap")
+        asked = {"proved best": PROVED_GAP, "within the asked gap": max(case.solve.gap, PROVED_GAP)}
+        if outcome.proof in asked:
+            yield at_most(gap, asked[outcome.proof], "proof", 1e-9)

@@ -1,0 +1,153 @@
+"""Ballast and fill solved together, and which builds are told with which words."""
+
+import numpy as np
+import pytest
+from fit_cases import EXAMPLE, IN, LB, example, fit_case, kit, lb, plow, spreader, the, truck
+
+from optibuild.fit import builds as builds_module
+from optibuild.fit import (
+    feasible_units,
+    fit_builds,
+)
+from optibuild.records import NONE
+
+
+def test_ballast_by_count_is_an_interval():
+    """-2n <= -7 and 3n <= 20 leave n = 4, 5, 6; n <= 3 beside -2n <= -7 leaves none; a mass over the axle
+    cannot help."""
+    most = np.array([10, 10, 10])
+    room = np.array([[-7.0, 20.0], [-7.0, 9.0], [-1.0, 50.0]])
+    per_unit = np.array([[-2.0, 3.0], [-2.0, 3.0], [0.0, 1.0]])
+    low, high, passes = feasible_units(per_unit, room, most)
+    assert (low[0], high[0]) == (4, 6)
+    assert passes.tolist() == [True, False, False]
+
+
+def test_ballast_may_buy_more_fill_than_it_weighs():
+    """A hopper ahead of the rear axle is stopped by the front axle; a unit behind relieves it. By hand, L =
+    100, front room 50: material at x = 80 loads it 0.2, a 50 lb unit at x = 120 relieves it by 10, so 50 lb
+    more fill a unit: 250, 300, 350, ... until the hopper's 400 lb after 3 units."""
+    case = fit_case(
+        [truck(gawr=(3050, 9000), curb=(3000, 2000), wheelbase=100, bed_end=0)],
+        spreaders=[spreader(empty=0, holds=400, center=-20)],
+        ballast=[kit(unit=50, center=20, most=9)],
+    )
+    builds = fit_builds(case)
+    assert builds.names == ("t+-+s", "t+-+s")
+    assert builds.kit.tolist() == [NONE, 0]
+    assert builds.units.tolist() == [0, 3]
+    assert lb(builds.rated_fill_kg).tolist() == pytest.approx([250, 400])
+
+
+def test_rated_fill_never_exceeds_what_the_hopper_holds():
+    """With ratings out of reach the fill is volume x bulk density, and a kit that changes nothing is not
+    told."""
+    case = fit_case([truck()], spreaders=[spreader(holds=1750)], ballast=[kit(), kit("k2", center=-30)])
+    builds = fit_builds(case)
+    assert builds.names == ("t+-+s",)
+    assert (int(builds.kit[0]), int(builds.units[0])) == (NONE, 0)
+    assert lb(builds.rated_fill_kg[0]) == pytest.approx(1750)
+
+
+def test_what_binds_is_the_least_margin_relative_to_its_rating():
+    """With 1,000 lb on the rear axle: front 3,000 of 10,000, rear 3,000 of 5,000, gross 6,000 of 12,000, and
+    1,800 over a least front share of 1,200: the rear axle has 40 % left, the others half or more."""
+    case = fit_case(
+        [truck(gvwr=12_000, gawr=(10_000, 5000), bed_end=0)],
+        spreaders=[spreader(empty=0, holds=1000, center=0)],
+        min_front_share=0.2,
+    )
+    assert fit_builds(case).binds == ("rear GAWR, off full",)
+
+
+def test_every_kit_that_works_is_told_and_the_nearest_of_those_that_do_not():
+    """500 lb at 100 ahead on 100 in is 1,000 on the front, 150 too much. A 100 lb unit at x = 150 relieves 50
+    (3 units), at x = 110 only 10 (15 units): both are told with 20 units allowed. With at most 2 units the
+    heavier lever leaves 50, the other 130: the first is told, rejected."""
+
+    def tried(most):
+        case = fit_case(
+            [truck(gawr=(3850, 9000), wheelbase=100, bumper=72, bed_end=0)],
+            [plow(blade=500)],
+            ballast=[kit("near", 100, 10, most), kit("far", 100, 50, most)],
+        )
+        return fit_builds(case)
+
+    enough, short = tried(20), tried(2)
+    assert enough.names == ("t+p+-", "t+p+-")
+    assert (enough.kit.tolist(), enough.units.tolist()) == ([0, 1], [15, 3])
+    assert (short.fits.tolist(), short.kit.tolist(), short.units.tolist()) == ([False], [1], [2])
+    assert lb(short.reasons[0][0].over) == pytest.approx(50)
+
+
+def test_a_useless_fill_is_rejected():
+    """Front room 50 lb and 0.2 of the material on it: 250 lb, under a least useful 300 by 50."""
+    case = fit_case(
+        [truck(gawr=(3050, 9000), wheelbase=100, bed_end=0)],
+        spreaders=[spreader(empty=0, holds=400, center=-20)],
+        least_fill=300,
+    )
+    builds = fit_builds(case)
+    (reason,) = builds.reasons[0]
+    assert (bool(builds.fits[0]), builds.binds[0], reason.unit) == (False, "least useful fill", "kg")
+    assert lb([reason.load, reason.limit, reason.over]).tolist() == pytest.approx([250, 300, 50])
+
+
+def test_makers_words_and_the_tape_reject_like_a_rating():
+    """A truck whose maker forbids plows, an attachment that asks 10,000 lb GVWR of 9,000, a hopper of 100 in
+    on 96."""
+    case = fit_case(
+        [truck(gvwr=9000, plow_allowed=False)],
+        [plow()],
+        [spreader("heavy", min_gvwr_kg=10_000 * LB), spreader("long", length_m=100 * IN), spreader("good")],
+    )
+    builds = fit_builds(case)
+    told = {
+        name: [reason.rating for reason in reasons]
+        for name, reasons in zip(builds.names, builds.reasons, strict=True)
+    }
+    assert told["t+-+heavy"] == ["min GVWR"]
+    assert told["t+-+long"] == ["bed length"]
+    assert told["t+-+good"] == []
+    assert told["t+p+long"] == ["plow not allowed", "bed length"]
+    assert [name for name, fits in zip(builds.names, builds.fits, strict=True) if fits] == ["t+-+good"]
+    long = builds.reasons[the(builds, "t+-+long")][0]
+    assert (long.over, long.unit, long.state) == (pytest.approx(4 * IN), "m", "")
+
+
+def test_builds_come_in_catalog_order_without_bare_trucks():
+    """Truck, then plow with none last, then spreader with none last; a truck with neither is no build."""
+    builds = fit_builds(fit_case([truck("a"), truck("b")], [plow()], [spreader()]))
+    assert builds.names == ("a+p+s", "a+p+-", "a+-+s", "b+p+s", "b+p+-", "b+-+s")
+    assert builds.truck.tolist() == [0, 0, 0, 1, 1, 1]
+    assert (builds.plow[2], builds.spreader[1]) == (NONE, NONE)
+
+
+def test_states_a_build_does_not_have_are_left_out():
+    """Without a plow only the off states, without a spreader only the empty ones, with one occupant one
+    crew."""
+    builds = fit_builds(fit_case([truck()], [plow()], [spreader()], occupants=1))
+    has = np.isfinite(builds.front_kg)
+    assert has[the(builds, "t+p+s")].tolist() == [[True, False]] * 4
+    assert has[the(builds, "t+p+-"), :, 0].tolist() == [True, False, True, False]
+    assert has[the(builds, "t+-+s"), :, 0].tolist() == [False, False, True, True]
+    assert np.isfinite(fit_builds(fit_case([truck()], [plow()], occupants=3)).front_kg[0, 0]).all()
+
+
+def test_blocks_of_trucks_give_what_one_block_gives(monkeypatch):
+    """Working truck by truck, to bound the memory, changes no number and no word."""
+    case = example(gawr_front=4700)
+    three = [truck(str(n), gawr=(4600 + 100 * n, 9000), **EXAMPLE) for n in range(3)]
+    case = fit_case(three, list(case.plows), list(case.spreaders), list(case.ballast), occupants=2)
+    whole = fit_builds(case)
+    monkeypatch.setattr(builds_module, "BLOCK_ROWS", 1)
+    parts = fit_builds(case)
+    assert (whole.names, whole.binds, whole.reasons) == (parts.names, parts.binds, parts.reasons)
+    for field in ("truck", "kit", "units", "rated_fill_kg", "front_kg", "rear_kg", "fits"):
+        np.testing.assert_array_equal(getattr(whole, field), getattr(parts, field))
+
+
+def test_an_empty_catalog_has_no_builds():
+    """No trucks, or trucks with nothing to mount, give no builds and no error."""
+    assert len(fit_builds(fit_case([], [plow()]))) == 0
+    assert len(fit_builds(fit_case([truck()]))) == 0

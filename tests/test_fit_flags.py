@@ -1,0 +1,103 @@
+"""Flags at the edges of the rules, and trade facts about weights."""
+
+import pytest
+from fit_cases import LB, fit_case, kit, lb, plow, spreader, the, truck
+
+from optibuild.fit import (
+    fit_builds,
+    flags,
+    gvwr_class,
+    is_commercial_vehicle,
+    needs_commercial_license,
+    over_light_truck_split,
+)
+
+
+@pytest.mark.parametrize(
+    ("pounds", "expected"),
+    [
+        (6000, 1),
+        (6001, 2),
+        (10_000, 2),
+        (10_001, 3),
+        (14_000, 3),
+        (14_001, 4),
+        (16_000, 4),
+        (16_001, 5),
+        (19_500, 5),
+        (19_501, 6),
+        (26_000, 6),
+        (26_001, 7),
+        (33_000, 7),
+        (33_001, 8),
+    ],
+)
+def test_gvwr_classes_at_their_edges(pounds, expected):
+    """The upper bounds are inclusive, also after a trip through kilograms (49 CFR 565.15, table II)."""
+    assert gvwr_class(pounds * LB) == expected
+
+
+def test_the_light_truck_split_keeps_its_equality():
+    """8,500 lb is still light, 8,501 is not (40 CFR 86.082-2)."""
+    assert [over_light_truck_split(pounds * LB) for pounds in (8500, 8501)] == [False, True]
+
+
+def test_commercial_vehicle_by_rating_or_loaded_weight():
+    """9,000 loaded to 10,001 is one, so is 9,150 on a rating of 10,500, and 9,900 loaded to 10,050; 10,000 on
+    10,000 is not (49 CFR 390.5)."""
+    pairs = [(9000, 10_001), (10_500, 9150), (9900, 10_050), (10_000, 10_000)]
+    assert [is_commercial_vehicle(rated * LB, loaded * LB) for rated, loaded in pairs] == [
+        True,
+        True,
+        True,
+        False,
+    ]
+
+
+def test_commercial_license_by_rating_or_loaded_weight():
+    """26,001 lb by rating or by loaded weight needs one, 26,000 does not (49 CFR 383.5)."""
+    pairs = [(26_000, 25_900), (26_001, 20_000), (25_900, 26_001)]
+    assert [needs_commercial_license(rated * LB, loaded * LB) for rated, loaded in pairs] == [
+        False,
+        True,
+        True,
+    ]
+
+
+def test_plow_and_salt_may_make_a_truck_a_commercial_vehicle():
+    """A rating of 9,900 lb with a build that weighs 10,050 is flagged, and without the last 50 lb it is
+    not."""
+    told = []
+    for cargo in (5050, 5000):
+        case = fit_case([truck(gvwr=9900, curb=(3000, 2000))], spreaders=[spreader(empty=cargo)])
+        told.append(any("390.5" in flag for flag in flags(case, fit_builds(case), 0)))
+    assert told == [True, False]
+
+
+def test_payload_is_gross_rating_less_curb_weight():
+    """7,050 - 4,500 = 2,550 lb can be carried where the axles allow it (common practice, no source)."""
+    builds = fit_builds(
+        fit_case(
+            [truck(gvwr=7050, gawr=(9000, 9000), curb=(2620, 1880))],
+            spreaders=[spreader(empty=0, holds=5000)],
+        )
+    )
+    assert lb(builds.rated_fill_kg[0]) == pytest.approx(2550)
+    assert builds.binds[0] == "GVWR, off full"
+
+
+def test_a_heavy_plow_overbears_a_half_ton_and_a_scaled_one_does_not():
+    """An 8-foot heavy-duty plow needs much ballast on a half-ton and the ballast eats the payload; a plow
+    scaled to it needs none (common practice, no source). By hand: 2,790 + 150·81/141 + 780·206/141 = 4,015.7,
+    over 3,850 by 165.7; a 60 lb bag at 176 in relieves 60·35/141 = 14.89, so 12 bags, 720 lb of the 2,000.
+    Scaled, 430 lb: 3,504.4."""
+    half_ton = truck(gvwr=6900, gawr=(3850, 3900), curb=(2790, 2110), wheelbase=141, bumper=37, bed_end=49)
+    case = fit_case(
+        [half_ton], [plow("heavy", blade=780), plow("scaled", blade=430)], ballast=[kit(most=20)], occupants=1
+    )
+    builds = fit_builds(case)
+    heavy, scaled = the(builds, "t+heavy+-"), the(builds, "t+scaled+-")
+    assert (int(builds.units[heavy]), int(builds.units[scaled])) == (12, 0)
+    assert lb(builds.ballast_kg[heavy]) == pytest.approx(720)
+    alone = fit_builds(fit_case([half_ton], [plow("heavy", blade=780)], occupants=1))
+    assert lb(alone.reasons[0][0].over) == pytest.approx(165.7, abs=0.1)
