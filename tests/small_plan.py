@@ -7,6 +7,7 @@ of radius 6 takes 0.1 min.
 
 from dataclasses import replace
 from math import asin, degrees, inf, pi
+from typing import Any
 
 from optibuild.records import (
     Assumptions,
@@ -50,7 +51,8 @@ HOPPER = Spreader("hopper", "", "hopper", 150, 0.4, -1.2, -0.75, 6, 60, "salt", 
 SANDBAG = Ballast("sandbag", "", 40, -0.3, 10, 4.641, 4, owned=4)
 YARD = Depot("yard", 45.0, -90.0, 5, 240)
 
-# Yard and lot b lie on one meridian: an arc of 3600/1.3 on the mean radius 6,371,008.8 (IUGG) is 3600 of road.
+# Yard and lot b lie on one meridian: an arc of 3600/1.3 on the mean radius 6,371,008.8 (IUGG) makes 3600 of
+# road.
 B_LAT = 45.0 + degrees(3600 / 1.3 / 6_371_008.8)
 LOT_A = Site("a", "Lot a", 45.0, -90.02, 4800, 100, 12, "side", "both", 90, 90, False, 80, 0.03, 0.05, 3,
              3400, 2.5, 15.5, None, True, "push", 300)
@@ -69,7 +71,8 @@ CASE = Case(
     storm=Storm(0.03 / 90, 100, -4, 600),
     money=Money(21_000, 0.4, 0.25, "working", True, (("gas", 2.0),), 0.0001, 0.10, 0.12, 0.15),
     crew=Crew(2, 2, 30), fit=FitLimits(0.20, None, "gross", 0.40, 5.0), solve=SolveSettings(0.02, 60, 1, 10),
-    assumptions=Assumptions(80, 150, 0.02, 200, 100, 60 * pi, 250, 0.05, 0.2, 0.5, 0.8, 60, 12, 0.01, 300, 1.3),
+    assumptions=Assumptions(80, 150, 0.02, 200, 100, 60 * pi, 250, 0.05, 0.2, 0.5, 0.8, 60, 12, 0.01, 300,
+                            1.3),
 )
 
 
@@ -93,9 +96,9 @@ LOADS = (
 #   ceil(12 / (2.4 - 0.2)) = 6 strips; 12 (100/200 + 0.125) / 0.5 = 15 min. Salt 2400 x 0.05 = 120;
 #   speed min(250, 60 / (0.05 x 6)) = 200; 2400 / (6 x 200) / 0.8 = 2.5 min; 120/240 = 0.5 min to reload it.
 #   The whole stop 3 + 15 + 2.5 + 0.5 = 21 min.
-# Lot b at 90 min x 0.03/90 = 0.03 deep: blade holds 0.8 x 3 x 0.5^2 x 300 = 180, full after 180/9 = 20 m; mean
-#   push (50 + 20)/2 = 35; 1200 x 0.03 x 100 = 3600 of snow is 20 pushes (strips: 2 lanes x ceil(12/2.8) = 10);
-#   20 (35/200 + 35/100 + 0.1) / 0.5 = 25 min. The whole stop 28 min.
+# Lot b at 90 min x 0.03/90 = 0.03 deep: blade holds 0.8 x 3 x 0.5^2 x 300 = 180 (SAE J1265, its 0.8 from
+#   memory), full after 180/9 = 20 m; mean push (50 + 20)/2 = 35; 1200 x 0.03 x 100 = 3600 of snow: 20 pushes
+#   (strips: 2 lanes x ceil(12/2.8) = 10); 20 (35/200 + 35/100 + 0.1) / 0.5 = 25 min. The whole stop 28 min.
 # Truck 1: 4 out, 21 at a, 4 home, 5 to reload = 34.
 # Truck 2: 6 out, 28 at b, 6 to the yard, 5 to reload, 4 out, 21 at a, 4 home, 5 to reload = 79.
 LOOP_1 = PlannedLoop(60, 34, 8, 5, 4000, 1, (
@@ -105,8 +108,9 @@ LOOP_2 = PlannedLoop(90, 79, 20, 10, 11_200, 2, (
     PlannedStop("a", 1, "both", 49, 70, 15, 2.5, 120, 80, True)))
 
 # Season: 10 light events (0.02 m, below every trigger, deiced in one round) and 2 heavy ones (0.12 m).
-#   Rounds of a heavy event: at 60 min min(5, 4) + 1 = 5, at 90 min min(3, 4) + 1 = 4; lot b, with trigger 0.06,
-#   is pushed min(3, 2) + 1 = 3 times, 0.04 deep each. Rounds a season: truck 1 10 + 10 = 20, truck 2 10 + 8 = 18.
+#   Rounds of a heavy event: at 60 min min(5, 4) + 1 = 5, at 90 min min(3, 4) + 1 = 4; lot b, with trigger
+#   0.06, is pushed min(3, 2) + 1 = 3 times, 0.04 deep each. Rounds a season: truck 1 10 + 10 = 20, truck 2
+#   10 + 8 = 18.
 #   Lot a, truck 1: 10 x 15 + 20 (2.5 + 3) = 260 min, salt 2400, 10 min; truck 2: 8 x 15 + 18 x 5.5 = 219 min,
 #   salt 2160, 9 min. Lot b: full after 180/12 = 15 m, mean push 32.5, 4800/180 pushes of
 #   32.5/200 + 32.5/100 + 0.1 = 0.5875, over 0.5: 31 1/3 min; 6 (31 1/3 + 3) = 206 min.
@@ -137,8 +141,8 @@ def _truck(number: int, loop: PlannedLoop, season: TruckSeason) -> PlannedTruck:
 PLAN = Plan(
     format="optibuild-plan/1", version="0.1.0",
     case=PlannedCase("tiny", "cover", "tiny", {"trucks.csv": "00"}),
-    outcome=Outcome("within the asked gap", "gap reached", OBJECTIVE_USD, 0.99 * OBJECTIVE_USD, 0.01, COST_USD,
-                    1.5),
+    outcome=Outcome("within the asked gap", "gap reached", OBJECTIVE_USD, 0.99 * OBJECTIVE_USD, 0.01,
+                    COST_USD, 1.5),
     items=(PlannedItem("light", "trucks", 1, 1, 10_000, TRUCK_YEAR),
            PlannedItem("blade", "plows", 2, 0, 4641, PLOW_YEAR),
            PlannedItem("hopper", "spreaders", 1, 1, 928.2, HOPPER_YEAR),
@@ -155,50 +159,50 @@ PLAN = Plan(
 )
 
 
-def with_truck(number: int, **changes: object) -> Plan:
+def with_truck(number: int, **changes: Any) -> Plan:
     """The plan with one truck changed."""
     trucks = tuple(replace(row, **changes) if row.truck_no == number else row for row in PLAN.trucks)
     return replace(PLAN, trucks=trucks)
 
 
-def with_loop(number: int, **changes: object) -> Plan:
+def with_loop(number: int, **changes: Any) -> Plan:
     """The plan with one loop changed."""
     return with_truck(number, loop=replace(PLAN.trucks[number - 1].loop, **changes))
 
 
-def with_stop(number: int, index: int, **changes: object) -> Plan:
+def with_stop(number: int, index: int, **changes: Any) -> Plan:
     """The plan with one stop of one loop changed."""
     stops = list(PLAN.trucks[number - 1].loop.stops)
     stops[index] = replace(stops[index], **changes)
     return with_loop(number, stops=tuple(stops))
 
 
-def with_item(index: int, **changes: object) -> Plan:
+def with_item(index: int, **changes: Any) -> Plan:
     """The plan with one item row changed."""
     items = list(PLAN.items)
     items[index] = replace(items[index], **changes)
     return replace(PLAN, items=tuple(items))
 
 
-def with_site_row(index: int, **changes: object) -> Plan:
+def with_site_row(index: int, **changes: Any) -> Plan:
     """The plan with one site row changed."""
     sites = list(PLAN.sites)
     sites[index] = replace(sites[index], **changes)
     return replace(PLAN, sites=tuple(sites))
 
 
-def with_money(**changes: object) -> Plan:
+def with_money(**changes: Any) -> Plan:
     """The plan with its money changed."""
     assert PLAN.money is not None
     return replace(PLAN, money=replace(PLAN.money, **changes))
 
 
-def with_outcome(**changes: object) -> Plan:
+def with_outcome(**changes: Any) -> Plan:
     """The plan with its outcome changed."""
     return replace(PLAN, outcome=replace(PLAN.outcome, **changes))
 
 
-def case_site(index: int, **changes: object) -> Case:
+def case_site(index: int, **changes: Any) -> Case:
     """The case with one site changed."""
     sites = list(CASE.sites)
     sites[index] = replace(sites[index], **changes)

@@ -129,7 +129,7 @@ def _edited(folder: Path, file: str, old: str, new: str) -> Path:
 
 @pytest.mark.parametrize("bad", BAD, ids=lambda bad: f"{bad.file}-{bad.code}-{bad.new[:20]!r}")
 def test_one_mistake_makes_one_problem_at_its_place(bad: Bad, tmp_path: Path) -> None:
-    """A wrong cell, heading, key or file is told by its own code, where it stands, with what to do about it."""
+    """A wrong cell, heading, key or file is told by its own code, where it stands, with a remedy."""
     case, problems = check_case(_edited(tmp_path, bad.file, bad.old, bad.new))
     found = [problem for problem in problems if problem.code == bad.code]
     assert found and {problem.code for problem in problems} - {bad.code} <= _FOLLOWS.get(bad.code, set())
@@ -240,8 +240,8 @@ def test_a_misspelling_names_the_nearest_right_word(file: str, old: str, new: st
     if new.endswith("material"):
         (case / file).write_text(text.replace(",invented", ",sallt"), encoding="utf-8")
     if new.endswith("deisel"):
-        (case / file).write_text(text.replace("mi/gal],note", "mi/gal],fuel").replace(",invented\n", ",gas\n"),
-                                 encoding="utf-8")
+        text = text.replace("mi/gal],note", "mi/gal],fuel").replace(",invented\n", ",gas\n")
+        (case / file).write_text(text, encoding="utf-8")
     assert any(hint in problem.remedy for problem in check_case(case)[1])
 
 

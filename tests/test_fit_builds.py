@@ -151,3 +151,18 @@ def test_an_empty_catalog_has_no_builds():
     """No trucks, or trucks with nothing to mount, give no builds and no error."""
     assert len(fit_builds(fit_case([], [plow()]))) == 0
     assert len(fit_builds(fit_case([truck()]))) == 0
+
+
+def test_the_least_rear_share_is_asked_of_the_empty_truck():
+    """2,000 of 5,000 lb on the rear axle is 40 %: asked 40 % fits and 41 % is rejected, driver alone and
+    empty; 1,000 lb of material at a fifth of the wheelbase leaves 2,200 of 6,000, 36.7 %, and is not held
+    against it."""
+    hopper = spreader(empty=0, holds=1000, center=-112)
+    asked = [
+        fit_builds(fit_case([truck(bed_end=0)], spreaders=[hopper], occupants=0, min_rear_share=share))
+        for share in (0.40, 0.41)
+    ]
+    assert lb(asked[0].rated_fill_kg[0]) == pytest.approx(1000)
+    (reason,) = asked[1].reasons[0]
+    assert (reason.rating, reason.state, reason.crew) == ("min rear share", "off empty", "driver")
+    assert (reason.load, reason.limit) == (pytest.approx(0.40), 0.41)

@@ -154,7 +154,8 @@ def test_a_plow_only_site_keeps_no_deicing_limit_and_a_deiced_one_takes_the_plow
 
 
 
-TRUCK = "id,gvwr [lb],gawr_front [lb],gawr_rear [lb],curb_front [lb],curb_rear [lb],wheelbase [in],price [USD]"
+TRUCK = ("id,gvwr [lb],gawr_front [lb],gawr_rear [lb],curb_front [lb],curb_rear [lb],wheelbase [in],"
+         "price [USD]")
 
 
 def _truck(folder: Path, row: str, more: str = "") -> Case:
@@ -171,7 +172,8 @@ def test_ids_stay_as_typed(tmp_path: Path) -> None:
 
 def test_numbers_with_commas_dollars_spaces_and_exponents(tmp_path: Path) -> None:
     """'7,050', ' 3900 ', '4.15e3', '+2850', '2100.' and '$41,000.50' are the numbers they look like."""
-    truck = _truck(tmp_path, 'x,"7,050", 3900 ,4.15e3,+2850,2100.,\N{NO-BREAK SPACE}140,"$41,000.50"').trucks[0]
+    row = 'x,"7,050", 3900 ,4.15e3,+2850,2100.,\N{NO-BREAK SPACE}140,"$41,000.50"'
+    truck = _truck(tmp_path, row).trucks[0]
     pounds = [mass / 0.45359237 for mass in (truck.gvwr_kg, truck.gawr_front_kg, truck.gawr_rear_kg,
                                              truck.curb_front_kg, truck.curb_rear_kg)]
     assert pounds == pytest.approx([7050, 3900, 4150, 2850, 2100], rel=1e-12)
@@ -202,8 +204,9 @@ def test_a_price_may_be_blank_where_none_can_be_bought(tmp_path: Path) -> None:
 def test_a_turning_circle_gives_the_steer_angle(tmp_path: Path) -> None:
     """A 43 ft circle curb to curb with 68 in track and 140 in wheelbase: center radius (516 - 68)/2 = 224 in,
     sine of the angle 140/224 = 0.625."""
-    truck = _truck(tmp_path, "x,7050,3900,4150,2850,2100,140,1,43,10", ",turning_circle [ft],steer_angle [deg]")
-    assert truck.trucks[0].steer_angle_rad == pytest.approx(asin(0.625), rel=1e-12)
+    more = ",turning_circle [ft],steer_angle [deg]"
+    case = _truck(tmp_path, "x,7050,3900,4150,2850,2100,140,1,43,10", more)
+    assert case.trucks[0].steer_angle_rad == pytest.approx(asin(0.625), rel=1e-12)
 
 
 def test_headings_forgive_case_and_spaces_and_notes_are_passed_over(tmp_path: Path) -> None:
@@ -213,16 +216,16 @@ def test_headings_forgive_case_and_spaces_and_notes_are_passed_over(tmp_path: Pa
 
 
 def test_a_byte_order_mark_crlf_and_newlines_in_quotes_are_read(tmp_path: Path) -> None:
-    """A file as a spreadsheet saves it, with a mark in front and CRLF, is read; rows count as it shows them."""
+    """A file as a spreadsheet saves it, with a mark in front and CRLF, is read; rows count as shown there."""
     case = _copy(tmp_path, materials_csv="")
     (case / "materials.csv").write_bytes(
         b'\xef\xbb\xbfid,note,bulk_density [lb/ft^3]\r\nsalt,"two\r\nlines",80\r\n\r\nsand,,x\r\n')
-    problem, = check_case(case)[1]
-    assert (problem.places[0].row, problem.value) == (4, "x")
+    problems = [problem for problem in check_case(case)[1] if problem.places[0].file == "materials.csv"]
+    assert [(problem.places[0].row, problem.value) for problem in problems] == [(4, "x")]
 
 
 def test_tables_may_lie_elsewhere_and_climb(tmp_path: Path) -> None:
-    """[tables] may name a file above the case folder, and the plan's inputs name it as the case reaches it."""
+    """[tables] may name a file above the case folder; the inputs name it as the case reaches it."""
     case = _copy(tmp_path)
     (tmp_path / "shared").mkdir()
     shutil.move(case / "trucks.csv", tmp_path / "shared" / "fleet.csv")
@@ -245,7 +248,8 @@ def test_travel_rows_may_lack_a_distance(tmp_path: Path) -> None:
     """A leg without a distance keeps its time and says that the distance is not known."""
     travel = "from,to,time [min],distance [mi]\nyard-depot,bank,5,\nbank,yard-depot,6,2\n"
     first, second = _read(tmp_path, travel_csv=travel).travel
-    assert (first.origin, first.destination, first.time_min, first.distance_m) == ("yard-depot", "bank", 5, None)
+    assert (first.origin, first.destination) == ("yard-depot", "bank")
+    assert (first.time_min, first.distance_m) == (5, None)
     assert second.distance_m == pytest.approx(3218.688)
 
 
@@ -273,7 +277,8 @@ plow_speed = "10 mph"
 most_parcels = 6
 """)
     money = case.money
-    assert (case.question, money.budget_usd, money.paid, money.cleanup_round) == ("value", 250000, "storm", False)
+    assert (case.question, money.budget_usd) == ("value", 250000)
+    assert (money.paid, money.cleanup_round) == ("storm", False)
     assert (money.burden, money.interest) == pytest.approx((0.3, 0.05))
     assert money.fuel_price("gas") == pytest.approx(4 / 3.785411784)
     assert money.fuel_price("blend") == pytest.approx(1)
@@ -298,9 +303,10 @@ def test_an_override_outside_its_published_range_is_a_warning(tmp_path: Path) ->
 
 def test_the_same_truck_in_kilograms_and_meters_is_the_same_record(tmp_path: Path) -> None:
     """A table typed in SI units gives the record that the same table in US units gives."""
-    us = _truck(tmp_path / "us", "x,7050,3900,4150,2850,2100,140,1,16,0.12", ",city [mi/gal],work_fuel [gal/h]")
+    row = "x,7050,3900,4150,2850,2100,140,1,16,0.12"
+    us = _truck(tmp_path / "us", row, ",city [mi/gal],work_fuel [gal/h]")
     masses = ",".join(repr(pounds * 0.45359237) for pounds in (7050, 3900, 4150, 2850, 2100))
-    heading = (TRUCK + ",city [L/100km],work_fuel [L/h]").replace("lb", "kg").replace("[in]", "[m]")
+    heading = (TRUCK + ",city [L/100km],work_fuel [L/h]").replace("[lb]", "[kg]").replace("[in]", "[m]")
     # 100 km at 16 mi/gal: 100000/1609.344/16 gallons of 3.785411784 L
     litres = 100000 / 1609.344 / 16 * 3.785411784
     row = f"x,{masses},3.556,1,{litres!r},{0.12 * 3.785411784!r}"

@@ -8,9 +8,11 @@ from optibuild.units import DIMENSIONS, SPELLINGS, allowed_units, conversion, qu
 
 # factors of NIST SP 811, from memory; the compound ones by hand from them
 FACTORS = [
-    ("1 lb", "mass", 0.45359237), ("1 ton", "mass", 907.18474), ("1 t", "mass", 1000.0), ("1 g", "mass", 0.001),
+    ("1 lb", "mass", 0.45359237), ("1 ton", "mass", 907.18474), ("1 t", "mass", 1000.0),
+    ("1 g", "mass", 0.001),
     ("1 in", "length", 0.0254), ("1 ft", "length", 0.3048), ("1 yd", "length", 0.9144),
-    ("1 mi", "length", 1609.344), ("1 cm", "length", 0.01), ("1 mm", "length", 0.001), ("1 km", "length", 1000.0),
+    ("1 mi", "length", 1609.344), ("1 cm", "length", 0.01), ("1 mm", "length", 0.001),
+    ("1 km", "length", 1000.0),
     ("1 acre", "area", 4046.8564224), ("1 ha", "area", 10000.0), ("1 sq ft", "area", 0.09290304),
     ("1 yd^3", "volume", 0.764554857984), ("1 cu yd", "volume", 0.764554857984),
     ("1 gal", "volume", 0.003785411784), ("1 ft^3", "volume", 0.028316846592), ("1 L", "volume", 0.001),
@@ -80,7 +82,7 @@ def test_showing_undoes_reading(dimension: str, system: str) -> None:
 
 
 def test_assumptions_are_named_once_and_can_be_read() -> None:
-    """Every default figure has its own name and field, a source, and a value of its dimension above or at 0."""
+    """Every default figure has its own name and field, a source and a value of its dimension not below 0."""
     assert len(BY_NAME) == len(ASSUMPTIONS) == len({row.field for row in ASSUMPTIONS})
     for row in ASSUMPTIONS:
         assert row.source and quantity(row.default, row.dimension) >= 0

@@ -157,7 +157,7 @@ def deice_minutes(case: Case, spreaders: Spreaders, visits: Visits, rates: Float
 
 @dataclass(frozen=True)
 class Parts:
-    """Minutes of stops, by what gives them: rigs [R, K, S], spreaders [G, S], depots [D, S] or none [S]."""
+    """Minutes of stops by what gives them: rigs [R, K, S], spreaders [G, S], depots [D, S] or none [S]."""
 
     able: Bools
     plow: Floats

@@ -11,7 +11,7 @@ from optibuild.inputs.problems import Fault, did_you_mean
 from optibuild.units import Conversion, allowed_units, conversion
 
 # a group of thousands never begins with 0: '0,500' is a decimal comma, and is refused
-_NUMBER = r"[+-]?(?:[0-9]+|[1-9][0-9]{0,2}(?:,[0-9]{3})+)(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?" \
+_NUMBER = r"[+-]?(?:[1-9][0-9]{0,2}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?" \
           r"|[+-]?\.[0-9]+(?:[eE][+-]?[0-9]+)?"
 _WHOLE_CELL = re.compile(_NUMBER)
 _WITH_UNIT = re.compile(rf"(\$?)\s*({_NUMBER})\s*(.*)", re.DOTALL)

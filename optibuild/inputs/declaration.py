@@ -33,7 +33,8 @@ YES = ("yes", "true", "1", "y")
 NO = ("no", "false", "0", "n")
 
 
-@dataclass(frozen=True)
+# each is made once: compared and hashed as itself, which keeps the cached bounds cheap
+@dataclass(frozen=True, eq=False)
 class Declaration:
     """One column of a table, or one key of case.toml.
 
@@ -107,7 +108,7 @@ def blank_value(declared: Declaration) -> Any:
 
 def expected_words(declared: Declaration, unit: str = "", conversion: Conversion | None = None,
                    dimension: str = "") -> str:
-    """What a cell should hold, in the user's unit: "a number in lb, above 0 and at most 2.20462e+06"."""
+    """What a cell should hold, in the user's unit: "a number in lb, above 0 and at most 2,204,620"."""
     kind = dimension or declared.dimension
     if declared.choices:
         return " or ".join(declared.choices)
@@ -122,7 +123,11 @@ def expected_words(declared: Declaration, unit: str = "", conversion: Conversion
 def _range_words(declared: Declaration, dimension: str, conversion: Conversion) -> str:
     low, high = bounds(declared, dimension)
     if conversion.inverse:
-        return f"at least {conversion.from_inner(high):.6g}"
+        return f"at least {_figure(conversion.from_inner(high))}"
     lower = "above" if declared.above_low else "at least"
     upper = "below" if declared.below_high else "at most"
-    return f"{lower} {conversion.from_inner(low):.6g} and {upper} {conversion.from_inner(high):.6g}"
+    return f"{lower} {_figure(conversion.from_inner(low))} and {upper} {_figure(conversion.from_inner(high))}"
+
+
+def _figure(number: float) -> str:
+    return f"{float(f'{number:.6g}'):,.10g}"

@@ -138,9 +138,9 @@ def _fill_absent(table: Table, declared: Declaration, collector: Collector) -> N
         collector.add("heading.missing", f"the column '{declared.name}' is not there",
                       Place(table.file, row=1, column=declared.name), expected=declared.meaning)
         return
-    value = blank_value(declared)
+    name, value = declared.field, blank_value(declared)
     for row in table.rows:
-        row.values[declared.field] = value
+        row.values[name] = value
 
 
 def _read_column(table: Table, raw: RawTable, heading: _Heading, collector: Collector) -> None:
@@ -149,10 +149,15 @@ def _read_column(table: Table, raw: RawTable, heading: _Heading, collector: Coll
     blank_allowed = not declared.needed or bool(declared.derived)
     blank = blank_value(declared)
     expected = expected_words(declared, heading.unit, heading.converts, heading.dimension)
+    seen: dict[str, Any] = {}  # the same text many times over is read once
     for row, (_, cells) in zip(table.rows, raw.rows, strict=True):
         text = cells[index].strip() if index < len(cells) else ""
-        if text:
+        if text in seen:
+            row.values[name] = seen[text]
+        elif text:
             _read_cell(row, name, text, read, table, collector)
+            if name in row.values:
+                seen[text] = row.values[name]
         elif blank_allowed:
             row.values[name] = blank
         else:

@@ -54,8 +54,30 @@ def grow(problem: LoopProblem) -> list[Node]:
         members = np.flatnonzero((pairs == pair).all(axis=1))
         members = members[np.isfinite(problem.minutes[members]).any(axis=(1, 2))]
         if members.size:
+            members = undominated(problem, members)
             roots.append(_node(problem, members, _features(problem, members)))
     return roots
+
+
+def undominated(problem: LoopProblem, builds: Ints) -> Ints:
+    """Of builds with one start and end, those that no other matches or beats in everything that counts.
+
+    The beaten one's loops can all be run by the other at no higher cost or price, with no more of an item
+    that can run out, so leaving it out never changes the optimum. Of equals the first stays.
+    """
+    rowed = problem.held | problem.scarce
+    price = problem.own_price_usd if np.isfinite(problem.budget_usd) else np.zeros(problem.start.size)
+    whole = np.concatenate([
+        np.stack([problem.own_cost_usd, price, -problem.fill_kg, problem.reload_min], axis=1)[builds],
+        problem.uses[builds][:, rowed], problem.drive_usd_per_min[builds], problem.drive_usd_per_m[builds],
+        problem.minutes[builds].reshape(builds.size, -1), problem.stop_usd[builds].reshape(builds.size, -1)],
+        axis=1)
+    kept: list[int] = []
+    for b in np.lexsort((builds, whole[:, 0])):
+        rivals = whole[kept]
+        if not kept or not (rivals <= whole[b]).all(axis=1).any():
+            kept.append(int(b))
+    return builds[np.sort(kept)]
 
 
 def _features(problem: LoopProblem, builds: Ints) -> Floats:
@@ -89,7 +111,7 @@ def _node(problem: LoopProblem, builds: Ints, features: Floats) -> Node:
 class Pricer:
     """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
 
-    def __init__(self, problem: LoopProblem, remembered: int = 12) -> None:
+    def __init__(self, problem: LoopProblem, remembered: int = 40) -> None:
         self.problem = problem
         self.roots = grow(problem)
         self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}

@@ -155,7 +155,7 @@ class Search:
             self.duals = duals = relaxation.duals()
             own = duals.own_part(self.problem)
             new = 0
-            for build in [b for b in self.active if quiet.get(b, 0) < 4]:
+            for build in [b for b in self.active if quiet.get(b, 0) < 4 and b in pricer.leaves]:
                 found = sum(self._price(pricer.leaves[build], clock, duals, own)
                             for clock in range(self.problem.cycle_limit_min.size))
                 quiet[build] = 0 if found else quiet.get(build, 0) + 1

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from math import isfinite
 
-import numpy as np
 
 from optibuild.records import (
     CREWS,
@@ -99,11 +98,10 @@ def _truck(case: Case, builds: Builds, times: ServiceTimes, loop: ChosenLoop, nu
 
 
 def _axle_loads(truck: Truck, builds: Builds, b: int) -> tuple[AxleLoads, ...]:
-    """Loads in every state the build has. Where one occupant or none rides, both crews are the same."""
+    """Loads in every state and crew that the build has."""
     found = []
-    same_crews = np.array_equal(builds.front_kg[b, :, 0], builds.front_kg[b, :, 1], equal_nan=True)
     for s, state in enumerate(LOAD_STATES):
-        for c, crew in enumerate(CREWS[:1] if same_crews else CREWS):
+        for c, crew in enumerate(CREWS):
             front, rear = float(builds.front_kg[b, s, c]), float(builds.rear_kg[b, s, c])
             if isfinite(front):
                 found.append(AxleLoads(state, crew, front, rear, front + rear, truck.gawr_front_kg - front,
