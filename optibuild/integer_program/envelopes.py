@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optibuild.integer_program.labelling import EXISTS, LIST, Found, View, run, stop_keys
+from optibuild.integer_program.labelling import EXISTS, LIST, View, quick, run, stop_keys
 from optibuild.integer_program.problem import Floats, Ints, LoopProblem
 
 
@@ -165,6 +165,8 @@ class Pricer:
         view = self.view(node, clock, duals, own, mode)
         if view is None:
             return False
+        if quick(view, EXISTS, cutoff).ends.size:
+            return True
         found = run(view, EXISTS, cutoff)
         return bool(found.ends.size) or not found.complete
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
 from optibuild.integer_program.envelopes import Duals, Node, Pricer
-from optibuild.integer_program.labelling import LIST, PRICE, run
+from optibuild.integer_program.labelling import PRICE, quick, run
 from optibuild.integer_program.listing import list_loops
 from optibuild.integer_program.master import Chosen, Relaxation, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
@@ -154,17 +154,22 @@ class Search:
             relaxation.solve()
             self.duals = duals = relaxation.duals()
             own = duals.own_part(self.problem)
-            new = 0
-            for build in [b for b in self.active if quiet.get(b, 0) < 4 and b in pricer.leaves]:
-                found = sum(self._price(pricer.leaves[build], clock, duals, own)
-                            for clock in range(self.problem.cycle_limit_min.size))
-                quiet[build] = 0 if found else quiet.get(build, 0) + 1
-                new += found
+            new = self._price_active(duals, own, quiet)
             if not new:
                 new = self._sweep(duals, own, quiet)
             if not new and not self._forget_cycles():
                 return
             self.tell()
+
+    def _price_active(self, duals: Duals, own: Floats, quiet: dict[int, int]) -> int:
+        """Price, quickly, the builds that gave loops of late; how many new loops."""
+        new = 0
+        for build in [b for b in self.active if quiet.get(b, 0) < 4 and b in self.pricer.leaves]:
+            found = sum(self._price(self.pricer.leaves[build], clock, duals, own, exact=False)
+                        for clock in range(self.problem.cycle_limit_min.size))
+            quiet[build] = 0 if found else quiet.get(build, 0) + 1
+            new += found
+        return new
 
     def _sweep(self, duals: Duals, own: Floats, quiet: dict[int, int]) -> int:
         """Search the tree of builds; stops early once enough new loops are in hand."""
@@ -172,7 +177,7 @@ class Search:
         for node, clock in self.pricer.promising(duals, own, -self.step, PRICE):
             if self.out_of_time():
                 raise OutOfTime
-            found = self._price(node, clock, duals, own)
+            found = self._price(node, clock, duals, own, exact=True)
             if found:
                 build = int(node.builds[0])
                 self.active[build] = None
@@ -183,19 +188,21 @@ class Search:
                     break
         return new
 
-    def _price(self, node: Node, clock: int, duals: Duals, own: Floats) -> int:
-        """Best loops of one build at one clock into the relaxation; how many are new."""
+    def _price(self, node: Node, clock: int, duals: Duals, own: Floats, exact: bool) -> int:
+        """Best loops of one build at one clock into the relaxation; how many are new. The exact search runs
+        only where it is asked for and the quick one finds nothing."""
         assert self.relaxation is not None
         view = self.pricer.view(node, clock, duals, own, PRICE)
         if view is None:
             return 0
-        found = run(view, PRICE, -self.step)
+        found = quick(view, PRICE, -self.step)
+        if exact and not found.ends.size:
+            found = run(view, PRICE, -self.step)
+            if not found.complete and not found.ends.size:
+                raise OutOfTime  # labels ran out: this build's best loop is not known, so no bound follows
         build = int(node.builds[0])
-        new = self.relaxation.add([column(self.problem, build, clock, *found.loop(k))
-                                   for k in range(found.ends.size)])
-        if not found.complete and not new:
-            raise OutOfTime  # labels ran out: this build's best loop is not known, so no bound follows
-        return new
+        return self.relaxation.add([column(self.problem, build, clock, *found.loop(k))
+                                    for k in range(found.ends.size)])
 
     def _forget_cycles(self) -> bool:
         """Forbid the cycles in the loops in use; whether there were any."""
