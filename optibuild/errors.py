@@ -26,9 +26,13 @@ class UnitError(OptibuildError):
 
 
 class StoppedWithoutPlan(OptibuildError):
-    """The search was stopped before it had any plan."""
+    """The search was stopped before it had any plan; `interrupted` says that the user stopped it."""
 
     exit_code = 5
+
+    def __init__(self, message: str, interrupted: bool = False) -> None:
+        self.interrupted = interrupted
+        super().__init__(message)
 
 
 class RecheckFailed(OptibuildError):

@@ -10,9 +10,20 @@ import numpy as np
 from optibuild import cost, cycle_time, fit, integer_program
 from optibuild import plan as plans
 from optibuild.assumptions import ASSUMPTIONS
+from optibuild.cautions import FIT as FIT_CAUTIONS
+from optibuild.cycle_time import explain_stop
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
-from optibuild.inputs import read_case
-from optibuild.integer_program import LoopOutcome, LoopProblem, Progress
+from optibuild.fit import fit_builds, flags, moment_sheet
+from optibuild.inputs import check_case, read_case
+from optibuild.integer_program import (
+    Column,
+    LoopOutcome,
+    LoopProblem,
+    Progress,
+    first_columns,
+    program_text,
+)
+from optibuild.plan import from_json, recheck, to_json
 from optibuild.records import (
     NONE,
     Builds,
@@ -30,7 +41,12 @@ from optibuild.records import (
     UsedAssumption,
 )
 
-__all__ = ["Stages", "make_plan", "no_plan", "read_case", "solve", "stages"]
+__all__ = [
+    "FIT_CAUTIONS", "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer",
+    "check_case", "explain_stop", "first_columns", "fit_builds", "flags", "from_json", "least_cost_at",
+    "make_plan", "moment_sheet", "no_plan", "program_text", "read_case", "recheck", "solve", "stages",
+    "to_json", "unreachable",
+]
 
 
 @dataclass(frozen=True)
@@ -43,6 +59,15 @@ class Stages:
     times: ServiceTimes
     costs: LoopCosts
     problem: LoopProblem
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A plan with the stages it came from; `found` is None where the program was not asked."""
+
+    plan: Plan
+    made: Stages
+    found: LoopOutcome | None
 
 
 def stages(case: Case) -> Stages:
@@ -135,13 +160,18 @@ def solve(case: Case, problem: LoopProblem,
     first = integer_program.solve(free, progress)
     if first.objective is None:
         return first
-    missed = float(problem.worth[list(first.missed)].sum())
     second = integer_program.solve(
-        replace(problem, missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0),
-                most_missed_worth=missed, time_limit_s=max(1.0, problem.time_limit_s - first.seconds)), progress)
+        replace(least_cost_at(problem, first.missed),
+                time_limit_s=max(1.0, problem.time_limit_s - first.seconds)), progress)
     best = second if second.objective is not None else first
     return replace(best, proof=first.proof, stopped=first.stopped, objective=first.objective, bound=first.bound,
                    gap=first.gap, seconds=first.seconds + second.seconds)
+
+
+def least_cost_at(problem: LoopProblem, missed: tuple[int, ...]) -> LoopProblem:
+    """The second program of the question `value`: least cost, leaving out no more value than `missed` does."""
+    return replace(problem, missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0),
+                   most_missed_worth=float(problem.worth[list(missed)].sum()))
 
 
 def make_plan(case: Case, progress: Callable[[Progress], None] | None = None) -> Plan:
@@ -150,17 +180,26 @@ def make_plan(case: Case, progress: Callable[[Progress], None] | None = None) ->
     A case without a plan gives one with outcome "none" and the works out of reach in its shortfall. Raises
     StoppedWithoutPlan where the search ended with neither, RecheckFailed where a promise does not hold.
     """
+    return answer(case, progress).plan
+
+
+def answer(case: Case, progress: Callable[[Progress], None] | None = None) -> Answer:
+    """The plan of a case as `make_plan` gives it, with what it was made from."""
     made = stages(case)
-    if _must_be_reached(case, made.times):
-        return no_plan(case, made, 0.0)
+    if unreachable(case, made.times):
+        return Answer(no_plan(case, made, 0.0), made, None)
     found = solve(case, made.problem, progress)
     if found.objective is None:
         if found.stopped == "no plan exists":
-            return no_plan(case, made, found.seconds)
+            return Answer(no_plan(case, made, found.seconds), made, found)
         raise StoppedWithoutPlan(f"stopped ({found.stopped}) before any plan was found; "
-                                 "give it more time with solve.time_limit")
+                                 "give it more time with solve.time_limit", found.stopped == "interrupted")
+    return Answer(_rechecked(case, made, found), made, found)
+
+
+def _rechecked(case: Case, made: Stages, found: LoopOutcome) -> Plan:
     plan = assemble(made, found)
-    checked = plans.recheck(plan, case)
+    checked = recheck(plan, case)
     if not checked.passed:
         broken = "; ".join(f"{row.name} ({row.where})" for row in checked.checks if not row.passed)
         raise RecheckFailed(f"the plan was not written: it fails its recheck: {broken}")
@@ -181,20 +220,20 @@ def assemble(made: Stages, found: LoopOutcome) -> Plan:
                           value, site_cost, site_price)
     parts = plans.assemble(case, made.builds, times, made.costs, made.rounds, choice, priced)
     outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,
-                      found.gap, parts.cost_usd, found.seconds)
+                      found.gap, parts.cost_usd, found.seconds, case.solve.gap)
     return _plan(case, plans.agreed(outcome), parts, None)
 
 
 def no_plan(case: Case, made: Stages, seconds: float) -> Plan:
     """A case without a plan, with the works no build can do."""
-    unreachable = tuple(Unreachable(row.site, row.work, row.nearest, row.reason, row.over_by, row.unit)
-                        for row in _must_be_reached(case, made.times))
-    return _plan(case, plans.no_plan(seconds), None, Shortfall(unreachable, None, (), ()))
+    return _plan(case, plans.no_plan(seconds), None, Shortfall(unreachable(case, made.times), None, (), ()))
 
 
-def _must_be_reached(case: Case, times: ServiceTimes) -> list:
+def unreachable(case: Case, times: ServiceTimes) -> tuple[Unreachable, ...]:
+    """The works of must-serve sites that no build can do."""
     must = {site.id for site in case.sites if site.must_serve}
-    return [row for row in times.out_of_reach if row.site in must]
+    return tuple(Unreachable(row.site, row.work, row.nearest, row.reason, row.over_by, row.unit)
+                 for row in times.out_of_reach if row.site in must)
 
 
 def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Shortfall | None) -> Plan:

@@ -6,10 +6,12 @@ has no loop below the cutoff, no member has.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from optibuild.integer_program.columns import Column
+from optibuild.integer_program.cuts import Cut, coefficient, table
 from optibuild.integer_program.labelling import EXISTS, LIST, View, quick, run, stop_keys
 from optibuild.integer_program.problem import Floats, Ints, LoopProblem
 
@@ -17,19 +19,30 @@ from optibuild.integer_program.problem import Floats, Ints, LoopProblem
 @dataclass(frozen=True)
 class Duals:
     """Row duals of the master: works [T], items [I] (0 without a row), budget, loops; `weight` scales money
-    (0 in the search for any plan at all)."""
+    (0 in the search for any plan at all); `cut_duals` of the subset-row `cuts`."""
 
     works: Floats
     items: Floats
     budget: float = 0.0
     loops: float = 0.0
     weight: float = 1.0
+    cuts: tuple[Cut, ...] = ()
+    cut_duals: Floats = field(default_factory=lambda: np.zeros(0))
 
     def own_part(self, problem: LoopProblem) -> Floats:
         """Reduced cost of a loop before it drives [B]."""
         part: Floats = (self.weight * problem.own_cost_usd - problem.uses @ self.items
                         - self.budget * problem.own_price_usd - self.loops)
         return part
+
+    def reduced_cost(self, problem: LoopProblem, one: Column) -> float:
+        """Reduced cost of a loop."""
+        b = one.build
+        gains = sum(amount * self.works[work] for work, amount in one.covers)
+        cuts = sum(dual * coefficient(cut, one.covers)
+                   for cut, dual in zip(self.cuts, self.cut_duals, strict=True) if dual)
+        return float(self.weight * one.cost_usd - problem.uses[b] @ self.items - self.budget * one.price_usd
+                     - self.loops - gains - cuts)
 
 
 @dataclass(frozen=True)
@@ -111,7 +124,7 @@ def _node(problem: LoopProblem, builds: Ints, features: Floats) -> Node:
 class Pricer:
     """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
 
-    def __init__(self, problem: LoopProblem, remembered: int = 40) -> None:
+    def __init__(self, problem: LoopProblem, remembered: int = 12) -> None:
         self.problem = problem
         self.roots = grow(problem)
         self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}
@@ -148,7 +161,8 @@ class Pricer:
             usable, self.keys[usable], float(problem.cycle_limit_min[clock]), minutes[usable], cost[usable],
             problem.material_kg[usable], problem.deadline_min[usable], local.astype(np.int64), travel, drive,
             node.fill_kg, node.reload_min, money * node.drive_usd_per_min[clock] * node.reload_min,
-            problem.may_reload, float(own[node.builds].min()), _pack(remember), loss)
+            problem.may_reload, float(own[node.builds].min()), _pack(remember), loss,
+            table(problem, duals.cuts, duals.cut_duals, usable))
 
     def promising(self, duals: Duals, own: Floats, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
         """Single builds and clocks that may have a loop below the cutoff; all others provably have none."""

@@ -48,6 +48,18 @@ class View:
     fixed: float
     memory: np.ndarray
     loss: Floats
+    cuts: "CutTable"
+
+
+@dataclass(frozen=True)
+class CutTable:
+    """Rank-1 cuts by stop, in rows one after another: stop s counts `amount` towards each cut in
+    `which[first[s]:first[s+1]]`; every second count pays `price` [C]."""
+
+    first: Ints
+    which: Ints
+    amount: Ints
+    price: Floats
 
 
 @dataclass(frozen=True)
@@ -115,8 +127,48 @@ def completion(limit, minutes, cost, place, travel, drive, most_steps):  # type:
 
 
 @njit(cache=True, nogil=True)
+def gains(minutes, cost, place, travel, drive):  # type: ignore[no-untyped-def]
+    """What each place can give at the most and how fast: most gain, least minutes to get there and do the
+    shortest stop, best gain a minute, and the places in falling order of that. For `most_gain`."""
+    n, p = len(minutes), len(travel) - 2
+    most, least, rate = np.zeros(p), np.full(p, np.inf), np.zeros(p)
+    for s in range(n):
+        v = place[s]
+        way, toll = np.inf, np.inf
+        for u in range(p + 1):
+            if u != v:
+                way = min(way, travel[u, v])
+                toll = min(toll, drive[u, v])
+        took, gain = way + minutes[s], -(cost[s] + toll)
+        least[v] = min(least[v], took)
+        most[v] = max(most[v], gain)
+        if gain > 0.0:
+            rate[v] = max(rate[v], gain / took if took > 0.0 else np.inf)
+    return most, least, rate, np.argsort(-rate)
+
+
+@njit(cache=True, nogil=True)
+def most_gain(left, remembered, most, least, rate, order):  # type: ignore[no-untyped-def]
+    """A bound on what the places not remembered can still give in the minutes left: a knapsack that may cut
+    its last piece, each place once."""
+    total = 0.0
+    for v in order:
+        if rate[v] <= 0.0 or left <= 0.0:
+            break
+        if least[v] > left or remembered[v >> 6] >> np.uint64(v & 63) & np.uint64(1):
+            continue
+        if np.isinf(rate[v]):
+            total += most[v]
+            continue
+        took = most[v] / rate[v]
+        total += most[v] if took <= left else rate[v] * left
+        left -= took
+    return total
+
+
+@njit(cache=True, nogil=True)
 def _after_losses(mine, other, loss, price, ceiling):  # type: ignore[no-untyped-def]
-    """A label's cost after giving up what only it remembers; stops counting once above the ceiling."""
+    """A label's cost after paying for the bits only it has; stops counting once above the ceiling."""
     for w in range(len(mine)):
         extra = mine[w] & ~other[w]
         b = 64 * w
@@ -133,7 +185,8 @@ def _after_losses(mine, other, loss, price, ceiling):  # type: ignore[no-untyped
 @njit(cache=True, nogil=True)
 def run_labels(  # type: ignore[no-untyped-def]
     mode, cutoff, keys, limit, minutes, cost, material, deadline, place, travel, drive,
-    fill, reload_min, reload_usd, may_reload, fixed, memory, loss, step, least, most_labels, buckets,
+    fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount, cut_price,
+    step, least, most_labels, buckets,
 ):
     """Extend labels until none is left. Returns status, label arrays and the finished loops' labels."""
     n, p, words = len(minutes), len(travel) - 2, memory.shape[1]
@@ -154,9 +207,14 @@ def run_labels(  # type: ignore[no-untyped-def]
     done = np.empty((size, stop_words), np.uint64)
     done_at = np.empty(size, np.int32)
     reduced = np.empty(size)
+    cut_words = (len(cut_price) + 63) // 64
+    odd = np.empty((size, cut_words), np.uint64)
+    new_odd = np.zeros(cut_words, np.uint64)
     head = np.full(buckets, -1, np.int32)
     slack = limit + TIME_TOLERANCE_MIN
     room = fill * (1.0 + FILL_TOLERANCE)
+    most, least_took, rate, order = gains(minutes, cost, place, travel, drive)
+    homeward = drive[:p, end].min()
     reloads_matter = may_reload and material.sum() > fill
     new_seen = np.empty(words, np.uint64)
     count, finished = 0, 0
@@ -185,6 +243,17 @@ def run_labels(  # type: ignore[no-untyped-def]
                 t += minutes[s]
                 q += material[s]
                 c += cost[s]
+                for w in range(cut_words):
+                    new_odd[w] = odd[i, w] if i >= 0 else np.uint64(0)
+                for k in range(cut_first[s], cut_first[s + 1]):
+                    cut = cut_which[k]
+                    flip = np.uint64(1) << np.uint64(cut & 63)
+                    counted = cut_amount[k] + (1 if new_odd[cut >> 6] & flip else 0)
+                    c += cut_price[cut] * (counted // 2)
+                    if counted & 1:
+                        new_odd[cut >> 6] |= flip
+                    else:
+                        new_odd[cut >> 6] &= ~flip
                 flag = material[s] > 0.0 or (i >= 0 and used[i])
                 ending = reload_min if flag and may_reload else 0.0
                 if q > room or t > deadline[s] + TIME_TOLERANCE_MIN or t + travel[v, end] + ending > slack:
@@ -195,11 +264,17 @@ def run_labels(  # type: ignore[no-untyped-def]
                 for w in range(words):
                     new_seen[w] = (seen[i, w] & memory[v, w]) if i >= 0 else np.uint64(0)
                 new_seen[v >> 6] |= bit
+                total = c + drive[v, end] + (reload_usd if flag and may_reload else 0.0)
+                if total > cutoff:
+                    gain = most_gain(slack - t, new_seen, most, least_took, rate, order)
+                    if c + homeward - gain > cutoff:
+                        continue
                 new_key = keys[s] ^ (key[i] if i >= 0 else np.uint64(0))
                 bucket = np.int64(v) if mode != LIST else np.int64(
                     (new_key ^ (np.uint64(v) * np.uint64(0x9E3779B97F4A7C15))) % np.uint64(buckets))
+                # buckets are kept in rising order of cost, so the likeliest to beat a label come first
                 beaten = False
-                previous, j = -1, head[bucket]
+                spot, previous, j = -1, -1, head[bucket]
                 while j >= 0:
                     after = following[j]
                     if mode == LIST:
@@ -216,12 +291,18 @@ def run_labels(  # type: ignore[no-untyped-def]
                     else:
                         old_first, new_first = value[j] <= c, c <= value[j]
                     if old_first and time[j] <= t and load[j] <= q and used[j] <= flag:
-                        price = value[j] if mode == LIST else _after_losses(seen[j], new_seen, loss, value[j], c)
+                        price = value[j]
+                        if mode != LIST:
+                            price = _after_losses(odd[j], new_odd, cut_price, price, c)
+                            price = _after_losses(seen[j], new_seen, loss, price, c)
                         if price <= c:
                             beaten = True
                             break
                     elif new_first and t <= time[j] and q <= load[j] and flag <= used[j]:
-                        price = c if mode == LIST else _after_losses(new_seen, seen[j], loss, c, value[j])
+                        price = c
+                        if mode != LIST:
+                            price = _after_losses(new_odd, odd[j], cut_price, price, value[j])
+                            price = _after_losses(new_seen, seen[j], loss, price, value[j])
                         if price <= value[j]:
                             dead[j] = True
                             if previous < 0:
@@ -230,6 +311,8 @@ def run_labels(  # type: ignore[no-untyped-def]
                                 following[previous] = after
                             j = after
                             continue
+                    if value[j] <= c:
+                        spot = j
                     previous = j
                     j = after
                 if beaten:
@@ -242,13 +325,18 @@ def run_labels(  # type: ignore[no-untyped-def]
                 key[count] = new_key
                 for w in range(words):
                     seen[count, w] = new_seen[w]
+                for w in range(cut_words):
+                    odd[count, w] = new_odd[w]
                 if mode == LIST:
                     for w in range(stop_words):
                         done[count, w] = done[i, w] if i >= 0 else np.uint64(0)
                     done[count, s >> 6] |= np.uint64(1) << np.uint64(s & 63)
-                following[count] = head[bucket]
-                head[bucket] = count
-                total = c + drive[v, end] + (reload_usd if flag and may_reload else 0.0)
+                if spot < 0:
+                    following[count] = head[bucket]
+                    head[bucket] = count
+                else:
+                    following[count] = following[spot]
+                    following[spot] = count
                 if total <= cutoff:
                     done_at[finished], reduced[finished] = count, total
                     finished += 1
@@ -272,7 +360,8 @@ def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels:
     status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
         mode, cutoff, view.keys, view.limit_min, view.minutes, view.cost, view.material, view.deadline,
         view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
-        view.fixed, view.memory, view.loss, step, least, most_labels, buckets)
+        view.fixed, view.memory, view.loss, view.cuts.first, view.cuts.which, view.cuts.amount, view.cuts.price,
+        step, least, most_labels, buckets)
     ends = done_at[:finished]
     chosen = np.argsort(reduced[:finished], kind="stable")
     if mode != LIST:

@@ -4,7 +4,9 @@ Both hold the same rows and columns (a test compares them). Rows are named after
 cover_T, owned_I, available_I, budget, loops, worth.
 """
 
+import os
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import highspy
@@ -12,6 +14,7 @@ import numpy as np
 import pulp
 
 from optibuild.integer_program.columns import Column
+from optibuild.integer_program.cuts import Cut, coefficient
 from optibuild.integer_program.envelopes import Duals
 from optibuild.integer_program.problem import Floats, LoopProblem
 
@@ -36,8 +39,8 @@ class Variable:
     whole: bool = True
 
 
-def rows(problem: LoopProblem) -> list[Row]:
-    """Every row of the program, in order."""
+def rows(problem: LoopProblem, cuts: tuple[Cut, ...] = ()) -> list[Row]:
+    """Every row of the program, in order; subset-row cuts last."""
     inf = float("inf")
     made = [Row(f"cover_{t}", float(need), inf) for t, need in enumerate(problem.need)]
     made += [Row(f"owned_{i}", -inf, 0.0) for i in np.flatnonzero(problem.held)]
@@ -48,7 +51,7 @@ def rows(problem: LoopProblem) -> list[Row]:
         made.append(Row("loops", -inf, problem.most_loops))
     if np.isfinite(problem.most_missed_worth):
         made.append(Row("worth", -inf, problem.most_missed_worth))
-    return made
+    return made + [Row(f"cut_{k}", -inf, 1.0) for k in range(len(cuts))]
 
 
 def fixed_variables(problem: LoopProblem) -> list[Variable]:
@@ -70,7 +73,7 @@ def fixed_variables(problem: LoopProblem) -> list[Variable]:
     return made
 
 
-def loop_variable(problem: LoopProblem, number: int, one: Column) -> Variable:
+def loop_variable(problem: LoopProblem, number: int, one: Column, cuts: tuple[Cut, ...] = ()) -> Variable:
     """A loop as a variable: how many trucks run it."""
     entries = [(f"cover_{t}", amount) for t, amount in one.covers]
     units = problem.uses[one.build]
@@ -80,6 +83,7 @@ def loop_variable(problem: LoopProblem, number: int, one: Column) -> Variable:
         entries.append(("budget", one.price_usd))
     if np.isfinite(problem.most_loops):
         entries.append(("loops", 1.0))
+    entries += [(f"cut_{k}", count) for k, cut in enumerate(cuts) if (count := coefficient(cut, one.covers))]
     return Variable(f"use_{number}", one.cost_usd, float("inf"), tuple(entries))
 
 
@@ -95,6 +99,7 @@ class Relaxation:
         self.costs: list[float] = []
         self.penalty = penalty
         self.weight = 1.0
+        self.cuts: tuple[Cut, ...] = ()
         self.highs = quiet_highs()
         for row in self.rows:
             self.highs.addRow(row.low, row.high, 0, [], [])
@@ -119,10 +124,22 @@ class Relaxation:
         for one in found:
             if one.key not in self.keys:
                 self.keys.add(one.key)
-                self._add(loop_variable(self.problem, len(self.columns), one))
+                self._add(loop_variable(self.problem, len(self.columns), one, self.cuts))
                 self.columns.append(one)
                 new += 1
         return new
+
+    def cut(self, found: list[Cut]) -> None:
+        """Take in subset-row cuts."""
+        for cut in found:
+            name = f"cut_{len(self.cuts)}"
+            self.row_of[name] = len(self.rows)
+            self.rows.append(Row(name, -float("inf"), 1.0))
+            counts = [(self.first_loop + k, coefficient(cut, one.covers)) for k, one in enumerate(self.columns)]
+            counted = [(k, count) for k, count in counts if count]
+            self.highs.addRow(-highspy.kHighsInf, 1.0, len(counted), np.array([k for k, _ in counted], np.int32),
+                              np.array([count for _, count in counted]))
+            self.cuts = (*self.cuts, cut)
 
     def weigh(self, weight: float) -> None:
         """Scale money: 1 for cost, 0 to ask only whether everything can be covered at all."""
@@ -174,7 +191,8 @@ class Relaxation:
         one = {name: float(dual[self.row_of[name]]) if name in self.row_of else 0.0
                for name in ("budget", "loops", "worth")}
         self.worth_dual = one["worth"]
-        return Duals(dual[: self.problem.need.size], items, one["budget"], one["loops"], self.weight)
+        cuts = dual[len(dual) - len(self.cuts):]
+        return Duals(dual[: self.problem.need.size], items, one["budget"], one["loops"], self.weight, self.cuts, cuts)
 
     def dual_bound(self, duals: Duals) -> float:
         """What the duals prove, given that no loop has a negative reduced cost: b'y plus what bounded
@@ -185,6 +203,7 @@ class Relaxation:
             for name in (f"owned_{i}", f"available_{i}"):
                 if name in dual:
                     dual[name] = float(y)
+        dual |= {f"cut_{k}": float(y) for k, y in enumerate(duals.cut_duals)}
         for name, y in (("budget", duals.budget), ("loops", duals.loops), ("worth", self.worth_dual)):
             if name in dual:
                 dual[name] = y
@@ -198,8 +217,29 @@ class Relaxation:
         return float(total)
 
 
+@cache
+def silence_banner() -> None:
+    """Let the first HiGHS of the process print its banner to nowhere.
+
+    It prints two lines on the process's standard output, below Python and whatever its options say.
+    """
+    try:
+        kept = os.dup(1)
+    except OSError:  # no standard output, so nothing to spoil
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        highspy.Highs()
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
 def quiet_highs() -> highspy.Highs:
     """A HiGHS that prints nothing and runs on one thread (repeatable)."""
+    silence_banner()
     highs = highspy.Highs()
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)
@@ -221,19 +261,25 @@ class Chosen:
 class _Solver(pulp.HiGHS):  # type: ignore[misc]
     """HiGHS through PuLP (3.3 and 4 alike): one thread, quiet, with the outcome read from HiGHS itself."""
 
+    def createAndConfigureSolver(self, lp: Any) -> None:  # noqa: N802 (PuLP's name)
+        silence_banner()
+        super().createAndConfigureSolver(lp)
+
     def callSolver(self, lp: Any) -> None:  # noqa: N802 (PuLP's name)
         lp.solverModel.setOptionValue("output_flag", False)
         lp.solverModel.setOptionValue("threads", 1)
         lp.solverModel.run()
 
 
-def integer_program(problem: LoopProblem, columns: list[Column]) -> tuple[pulp.LpProblem, dict[str, Any]]:
+def integer_program(
+    problem: LoopProblem, columns: list[Column], cuts: tuple[Cut, ...] = ()
+) -> tuple[pulp.LpProblem, dict[str, Any]]:
     """The program over these loops, with its variables by name."""
     program = pulp.LpProblem("loops", pulp.LpMinimize)
     variables: dict[str, Any] = {}
-    terms: dict[str, list[Any]] = {row.name: [] for row in rows(problem)}
+    terms: dict[str, list[Any]] = {row.name: [] for row in rows(problem, cuts)}
     cost = []
-    loops = [loop_variable(problem, k, one) for k, one in enumerate(columns)]
+    loops = [loop_variable(problem, k, one, cuts) for k, one in enumerate(columns)]
     for variable in [*fixed_variables(problem), *loops]:
         high = None if np.isinf(variable.high) else variable.high
         made = program.add_variable(variable.name, lowBound=0, upBound=high, cat=pulp.LpInteger)
@@ -242,20 +288,20 @@ def integer_program(problem: LoopProblem, columns: list[Column]) -> tuple[pulp.L
         for name, value in variable.entries:
             terms[name].append(value * made)
     program += pulp.lpSum(cost)
-    for row in rows(problem):
+    for row in rows(problem, cuts):
         total = pulp.lpSum(terms[row.name])
         program += (total >= row.low if np.isfinite(row.low) else total <= row.high), row.name
     return program, variables
 
 
-def choose(problem: LoopProblem, columns: list[Column], seconds: float, ceiling: float) -> tuple[Chosen | None, float]:
-    """Solve the program over these loops: the best choice found below `ceiling`, and the proven bound of
-    this restricted program (inf where nothing below the ceiling exists)."""
-    program, variables = integer_program(problem, columns)
-    options: dict[str, Any] = {"random_seed": problem.seed}
-    if np.isfinite(ceiling):
-        options["objective_bound"] = ceiling
-    program.solve(_Solver(msg=False, timeLimit=max(0.1, seconds), gapRel=0.0, gapAbs=1e-7, **options))
+def choose(
+    problem: LoopProblem, columns: list[Column], cuts: tuple[Cut, ...], seconds: float
+) -> tuple[Chosen | None, float]:
+    """Solve the program over these loops: the best choice found, and the proven bound of this restricted
+    program (inf where it has no solution)."""
+    program, variables = integer_program(problem, columns, cuts)
+    program.solve(_Solver(msg=False, timeLimit=max(0.1, seconds), gapRel=0.0, gapAbs=1e-7,
+                          random_seed=problem.seed))
     model = program.solverModel
     status, info = model.getModelStatus(), model.getInfo()
     if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):

@@ -114,6 +114,12 @@ class LoopProblem:
         return self.uses @ np.where(self.held, 0.0, self.price_usd)
 
     @cached_property
+    def may_cost_less_than_nothing(self) -> bool:
+        """Whether some part of a loop's cost is negative."""
+        parts = (self.own_cost_usd, self.drive_usd_per_min, self.drive_usd_per_m, self.upkeep_usd, self.stop_usd)
+        return any(bool((part < 0).any()) for part in parts)
+
+    @cached_property
     def triangle(self) -> bool:
         """Whether leaving out a place never lengthens a drive, in minutes and in metres."""
         return _obeys_triangle(self.travel_min) and _obeys_triangle(self.distance_m)

@@ -9,6 +9,7 @@ from math import inf
 import numpy as np
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
+from optibuild.integer_program.cuts import eligible, violated
 from optibuild.integer_program.envelopes import Duals, Node, Pricer
 from optibuild.integer_program.labelling import PRICE, quick, run
 from optibuild.integer_program.listing import list_loops
@@ -16,6 +17,8 @@ from optibuild.integer_program.master import Chosen, Relaxation, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
 from optibuild.integer_program.problem import Floats, LoopProblem
 
+MOST_CUTS = 150
+"""Subset-row cuts in one relaxation."""
 MOST_LISTED = 60_000
 """Loops that one integer program may hold."""
 
@@ -103,14 +106,14 @@ class Search:
         """All stages; says why it ended."""
         problem = self.problem
         if problem.need.size == 0:
-            self.best, self.bound = choose(problem, [], 1.0, inf)[0], 0.0
+            self.best, self.bound = choose(problem, [], (), 1.0)[0], 0.0
             return "proved"
         first = first_columns(problem)
         if (set(range(problem.need.size)) - {t for one in first for t, _ in one.covers}
                 - set(np.flatnonzero(np.isfinite(problem.missed_usd[problem.group])))):
             self.bound = inf
             return "no plan exists"
-        self.bound = 0.0 if _never_negative(problem) else -inf
+        self.bound = -inf if problem.may_cost_less_than_nothing else 0.0
         scale = max(one.cost_usd for one in first) + 1.0
         self.step = 1e-9 * max(1.0, sum(one.cost_usd for one in first))
         self.relaxation = Relaxation(problem, 10.0 * scale)
@@ -138,10 +141,15 @@ class Search:
                 return False
             relaxation.raise_penalty(10.0 * relaxation.penalty)
             self._converge()
-        most = min(self.problem.most_loops, float(self.problem.need.sum()))
-        self.bound = max(self.bound, relaxation.dual_bound(self.duals) - most * self.step)
-        self.tell()
+        self._take_bound()
         return True
+
+    def _take_bound(self) -> None:
+        """What the converged duals prove."""
+        assert self.relaxation is not None
+        most = min(self.problem.most_loops, float(self.problem.need.sum()))
+        self.bound = max(self.bound, self.relaxation.dual_bound(self.duals) - most * self.step)
+        self.tell()
 
     def _converge(self) -> None:
         """Add loops of negative reduced cost until a full sweep over all builds and clocks finds none."""
@@ -217,9 +225,9 @@ class Search:
         """Integer programs over longer and longer lists until the plan is proved or time is up."""
         problem, relaxation = self.problem, self.relaxation
         assert relaxation is not None
+        self._choose(self._known(), 0.25)
+        self._cut()
         root = self.bound
-        known = [one for one in relaxation.columns if elementary(problem, one)]
-        self._choose(known, 0.25)
         within = self._gap_to(root) / 4 if self.best else 0.02 * abs(root) + self.step
         while not self.out_of_time():
             if self.close_enough(problem.gap):
@@ -227,7 +235,7 @@ class Search:
             within = min(within, self._gap_to(root))
             listed, complete = list_loops(problem, self.pricer, self.duals, within, MOST_LISTED, self.out_of_time)
             self.listed = listed
-            limit = self._choose(known + listed if not complete else listed, 0.9)
+            limit = self._choose(listed + self._known(), 0.9)
             if complete:
                 self.bound = max(self.bound, min(limit, root + within, self.best_cost))
             self.tell()
@@ -244,6 +252,30 @@ class Search:
             return "proved" if self.close_enough(PROVED_GAP) else "gap reached"
         return "time limit"
 
+    def _known(self) -> list[Column]:
+        """Loops generated so far that could be in a better plan."""
+        assert self.relaxation is not None
+        return [one for one in self.relaxation.columns if elementary(self.problem, one)
+                and self.duals.reduced_cost(self.problem, one) <= self._gap_to(self.bound)]
+
+    def _cut(self) -> None:
+        """Raise the bound by subset-row cuts while they pay."""
+        relaxation = self.relaxation
+        assert relaxation is not None
+        works = eligible(self.problem)
+        before = -inf
+        while not self.close_enough(self.problem.gap) and len(relaxation.cuts) < MOST_CUTS:
+            if self.bound - before <= 0.02 * max(0.0, self.best_cost - self.bound) and before > -inf:
+                break
+            before = self.bound
+            found = violated(works, relaxation.loops_used(), set(relaxation.cuts), 12)
+            if not found:
+                break
+            relaxation.cut(found)
+            self._converge()
+            self._take_bound()
+            self._choose(self._known(), 0.1)
+
     def _gap_to(self, root: float) -> float:
         """Reduced cost beyond which no loop can be in a better plan."""
         return self.best_cost - root + self.step
@@ -251,7 +283,7 @@ class Search:
     def _choose(self, columns: list[Column], share: float) -> float:
         """Integer program over these loops, for a share of the time left; its bound."""
         chosen, bound = choose(self.problem, keep_undominated(self.problem, columns),
-                               share * max(1.0, self.left_s), inf)
+                               self.relaxation.cuts if self.relaxation else (), share * max(1.0, self.left_s))
         self.offer(chosen)
         self.tell()
         return bound
@@ -314,9 +346,3 @@ def _cycles(places: list[int]) -> list[tuple[int, ...]]:
             found.append(tuple(places[last[place]:k]))
         last[place] = k
     return found
-
-
-def _never_negative(problem: LoopProblem) -> bool:
-    """Whether no cost can be below zero, so that 0 is a bound from the start."""
-    parts = (problem.own_cost_usd, problem.drive_usd_per_min, problem.drive_usd_per_m, problem.upkeep_usd)
-    return all(bool((part >= 0).all()) for part in parts) and bool((problem.stop_usd >= 0).all())

@@ -19,7 +19,10 @@ class PlannedCase:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What is known of the plan (`proof`) and, apart from it, why the search ended (`stopped`)."""
+    """What is known of the plan (`proof`) and, apart from it, why the search ended (`stopped`).
+
+    `asked_gap` is the gap at which the search was told to end.
+    """
 
     proof: Proof
     stopped: Stopped
@@ -28,6 +31,7 @@ class Outcome:
     gap: float | None
     cost_usd: float | None
     seconds: float
+    asked_gap: float | None = None
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,5 @@
+"""python -m optibuild"""
+
+from optibuild.cli import main
+
+main(prog_name="optibuild")

@@ -1,0 +1,49 @@
+"""What the commands share: the CASE argument, --json, opening a case, naming the nearest id."""
+
+import json
+from collections.abc import Iterable
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from optibuild.errors import InputProblems, UsageError
+
+if TYPE_CHECKING:
+    from optibuild.records import Case
+
+case_argument = click.argument("case", type=click.Path())
+json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+
+
+def open_case(path: str) -> "Case":
+    """The case, with its warnings told on standard error; InputProblems with all of them where it is wrong."""
+    from optibuild.pipeline import check_case
+    from optibuild.report import problems_text
+
+    case, problems = check_case(path)
+    if case is None:
+        raise InputProblems(problems)
+    if problems:
+        click.echo(problems_text(problems) + "\n", err=True)
+    return case
+
+
+def say_json(tree: Any) -> None:
+    """Print a tree as JSON on standard output."""
+    click.echo(json.dumps(tree, indent=1, ensure_ascii=False, allow_nan=False, default=_number))
+
+
+def _number(value: Any) -> Any:
+    """A numpy number as Python's own."""
+    return value.item()
+
+
+def known(kind: str, asked: str, there: Iterable[str]) -> str:
+    """The id asked for; UsageError naming the nearest where the case has no such id."""
+    names = list(dict.fromkeys(there))
+    if asked in names:
+        return asked
+    close = get_close_matches(asked, names, n=1, cutoff=0.4)
+    hint = f"; did you mean '{close[0]}'?" if close else ""
+    raise UsageError(f"the case has no {kind} '{asked}'{hint}")

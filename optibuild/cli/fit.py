@@ -1,0 +1,58 @@
+"""optibuild fit"""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from optibuild.cli.cases import case_argument, json_option, known, open_case, say_json
+
+if TYPE_CHECKING:
+    from optibuild.records import Builds, Case
+
+BARE = "-"
+
+
+@click.command(short_help="Axle loads of every build, what fits, what binds.")
+@case_argument
+@json_option
+@click.option("--rejected", is_flag=True, help="List the builds that do not fit, with their first reason.")
+@click.option("--truck", metavar="ID", help="Only builds with this truck.")
+@click.option("--plow", metavar="ID", help="Only builds with this plow; - for none.")
+@click.option("--spreader", metavar="ID", help="Only builds with this spreader; - for none.")
+@click.option("--explain", metavar="BUILD", help="One build in full, written TRUCK+PLOW+SPREADER, - for none.")
+def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str | None, spreader: str | None,
+        explain: str | None) -> None:
+    """Axle loads of every truck with every plow and spreader against every rating, ballast and rated fill solved.
+
+    Example: optibuild fit examples/contract-bid --truck ht-rc-short --rejected
+    """
+    from optibuild.pipeline import FIT_CAUTIONS, fit_builds, flags, moment_sheet
+    from optibuild.report import build_sheet, fit_document, fit_text
+
+    read = open_case(case)
+    builds = fit_builds(read)
+    chosen = _chosen(read, builds, truck, plow, spreader)
+    if explain is not None:
+        known("build", explain, builds.names)
+        chosen = [b for b in chosen if builds.names[b] == explain]
+    if as_json:
+        say_json(fit_document(read, builds, chosen, lambda b: flags(read, builds, b)))
+    elif explain is not None:
+        click.echo("\n\n".join(build_sheet(read, builds, b, moment_sheet(read, builds, b),
+                                           flags(read, builds, b)) for b in chosen))
+    else:
+        click.echo(fit_text(read, builds, chosen, rejected, lambda b: flags(read, builds, b), FIT_CAUTIONS))
+
+
+def _chosen(case: "Case", builds: "Builds", truck: str | None, plow: str | None,
+            spreader: str | None) -> list[int]:
+    """The builds that hold what was asked for."""
+    kept = list(range(len(builds)))
+    for kind, asked, rows, index in (("truck", truck, case.trucks, builds.truck),
+                                     ("plow", plow, case.plows, builds.plow),
+                                     ("spreader", spreader, case.spreaders, builds.spreader)):
+        if asked is not None:
+            ids = [row.id for row in rows]
+            wanted = -1 if asked == BARE else ids.index(known(kind, asked, ids))
+            kept = [b for b in kept if index[b] == wanted]
+    return kept

@@ -1,0 +1,48 @@
+"""Writing a plan's folder: all files or none, and only files of ours are replaced."""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from optibuild.errors import UsageError
+
+
+def check_writable(folder: Path) -> None:
+    """UsageError where a plan could not be written there, told before the search and not after it."""
+    if folder.exists() and not folder.is_dir():
+        raise UsageError(f"--out '{folder}' is a file; name a folder")
+    home = next(parent for parent in (folder, *folder.absolute().parents) if parent.exists())
+    if not home.is_dir() or not os.access(home, os.W_OK | os.X_OK):
+        raise UsageError(f"--out '{folder}' cannot be written: '{home}' does not allow it")
+
+
+def write_folder(folder: Path, files: Mapping[str, str]) -> None:
+    """Write the files beside `folder` first, then move them in; UsageError leaves `folder` as it was."""
+    try:
+        _write(folder.absolute(), files)
+    except OSError as error:
+        raise UsageError(f"'{folder}' was not written: {error.strerror or error}") from None
+
+
+def _write(folder: Path, files: Mapping[str, str]) -> None:
+    for name in files:
+        if (folder / name).is_dir():
+            raise IsADirectoryError(0, f"{name} in it is a folder")
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    made = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+    try:
+        for name, text in files.items():
+            (made / name).write_text(text, encoding="utf-8", newline="")
+        _move(made, folder, files)
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+
+
+def _move(made: Path, folder: Path, files: Mapping[str, str]) -> None:
+    """The finished files into place; a new folder gets the usual rights, which mkdtemp does not give."""
+    if not folder.exists():
+        folder.mkdir()
+    for name in files:
+        os.replace(made / name, folder / name)

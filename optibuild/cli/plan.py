@@ -1,0 +1,121 @@
+"""optibuild plan"""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from optibuild.cli.cases import case_argument, json_option, open_case
+from optibuild.cli.folder import check_writable, write_folder
+from optibuild.cli.progress import shown_progress
+from optibuild.errors import StoppedWithoutPlan, UnitError
+
+if TYPE_CHECKING:
+    from optibuild.pipeline import Answer
+    from optibuild.records import Case, Plan
+
+NO_PLAN = 4
+
+
+@click.command(short_help="The fleet, builds and loops of least cost, with proof.")
+@case_argument
+@click.option("--out", "folder", required=True, metavar="DIR", type=click.Path(path_type=Path),
+              help="Folder to write plan.json and its tables to.")
+@json_option
+@click.option("--gap", metavar="TEXT", help="End the search at this gap, as '0.5 %'; overrides solve.gap.")
+@click.option("--time-limit", metavar="TEXT", help="End it after this time, as '2 min'; overrides solve.time_limit.")
+@click.option("--program", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path),
+              help="Write the integer program as LP text, with its legend.")
+def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: str | None,
+         program: Path | None) -> None:
+    """Choose what to buy and use, what to mount on it, and the loops to drive, so that every promise of CASE is kept.
+
+    Example: optibuild plan examples/contract-bid --out bid-plan
+    """
+    read = _asked(open_case(case), gap, time_limit)
+    check_writable(folder)
+    found, answered = _answered(read)
+    _write(folder, found, read)
+    if program is not None:
+        _write_program(program, read, answered)
+    _say(found, read, as_json)
+    click.echo(f"Written to {folder}: plan.json, items, trucks, stops, sites, axle loads (CSV).", err=True)
+    if found.money is None:
+        click.get_current_context().exit(NO_PLAN)
+
+
+def _asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
+    """The case with the options' gap and time limit."""
+    settings = case.solve
+    if gap is not None:
+        settings = replace(settings, gap=_quantity(gap, "share", "--gap", 0.0, 1.0))
+    if time_limit is not None:
+        settings = replace(settings, time_limit_s=60.0 * _quantity(time_limit, "time", "--time-limit", 1e-3, 1e6))
+    return replace(case, solve=settings)
+
+
+def _quantity(text: str, dimension: str, option: str, low: float, high: float) -> float:
+    from optibuild.units import quantity
+
+    try:
+        value = quantity(text, dimension)
+    except UnitError as error:
+        raise click.BadParameter(str(error), param_hint=option) from None
+    if not low <= value <= high:
+        raise click.BadParameter(f"'{text}' is out of range", param_hint=option)
+    return value
+
+
+def _answered(case: "Case") -> "tuple[Plan, Answer | None]":
+    """The plan, or one without trucks and with its shortfall where none exists."""
+    from optibuild.explain import shortfall
+    from optibuild.pipeline import answer
+
+    try:
+        with shown_progress() as progress:
+            found = answer(case, progress)
+        if found.plan.money is not None:
+            return found.plan, found
+        return replace(found.plan, shortfall=shortfall(case, found.made)), found
+    except StoppedWithoutPlan as stopped:
+        return _stopped(case, stopped), None
+    except KeyboardInterrupt:
+        raise StoppedWithoutPlan("interrupted before any plan was found", True) from None
+
+
+def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":
+    """Where the limits prove that nothing fits, no plan exists; else the search only ended too soon."""
+    from optibuild.explain import shortfall, shows_no_plan
+    from optibuild.pipeline import no_plan, stages
+
+    if stopped.interrupted:
+        raise stopped
+    made = stages(case)
+    found = shortfall(case, made)
+    if not shows_no_plan(case, found):
+        raise stopped
+    return replace(no_plan(case, made, case.solve.time_limit_s), shortfall=found)
+
+
+def _write(folder: Path, found: "Plan", case: "Case") -> None:
+    from optibuild.pipeline import to_json
+    from optibuild.report import plan_tables
+
+    write_folder(folder, {**plan_tables(found, case.units), "plan.json": to_json(found)})
+
+
+def _write_program(path: Path, case: "Case", answered: "Answer | None") -> None:
+    from optibuild.explain import write_program
+
+    if answered is None or answered.found is None or answered.plan.money is None:
+        click.echo(f"'{path}' was not written: there is no plan.", err=True)
+    else:
+        write_program(case, answered, str(path))
+
+
+def _say(found: "Plan", case: "Case", as_json: bool) -> None:
+    from optibuild.pipeline import to_json
+    from optibuild.report import plan_text
+
+    click.echo(to_json(found) if as_json else plan_text(found, case), nl=not as_json)

@@ -1,0 +1,72 @@
+"""What is missing when no plan exists: which work no build can do, else how much money, how many drivers."""
+
+from dataclasses import replace
+from math import ceil, inf, isfinite
+
+import numpy as np
+
+from optibuild.pipeline import LoopOutcome, LoopProblem, Stages, solve, stages, unreachable
+from optibuild.records import Case, LeastBudget, Looser, Shortfall
+
+SECONDS = 30.0
+"""Longest search for each of the least budget and the least number of loops."""
+NOISE = 1e-6
+
+
+def shortfall(case: Case, made: Stages | None = None) -> Shortfall:
+    """Works of must-serve sites that no build can do; where there are none, what the limits would have to be.
+
+    `made` saves computing the stages again. The least budget is that of serving every must-serve site; it is
+    None where no budget is given or none would be enough.
+    """
+    made = made or stages(case)
+    away = unreachable(case, made.times)
+    if away:
+        return Shortfall(away, None, (), ())
+    drivers = _drivers(case, made.problem)
+    return Shortfall((), _least_budget(case, made.problem, bool(drivers)), (), drivers)
+
+
+def shows_no_plan(case: Case, found: Shortfall) -> bool:
+    """Whether a shortfall proves that no plan exists: a work out of reach, or a limit below its least value."""
+    least = found.least_budget
+    return bool(found.unreachable or found.looser) or (
+        least is not None and least.bound_usd > case.money.budget_usd * (1.0 + NOISE) + NOISE)
+
+
+def _least_budget(case: Case, problem: LoopProblem, any_drivers: bool) -> LeastBudget | None:
+    """The least capital that serves every must-serve site, asked of the same program with capital for cost."""
+    if not isfinite(case.money.budget_usd):
+        return None
+    asked = replace(_counting(case, problem), annual_usd=problem.price_usd, budget_usd=inf,
+                    most_loops=inf if any_drivers else problem.most_loops)
+    found = _solved(case, asked)
+    if found.objective is None and not isfinite(found.bound):
+        return None
+    return LeastBudget(found.objective, max(0.0, found.bound), found.proof == "proved best")
+
+
+def _drivers(case: Case, problem: LoopProblem) -> tuple[Looser, ...]:
+    """The least number of loops, where it is proved to be above the number of drivers."""
+    if not isfinite(problem.most_loops):
+        return ()
+    asked = replace(_counting(case, problem), fixed_usd=np.ones_like(problem.fixed_usd), budget_usd=inf,
+                    most_loops=inf)
+    found = _solved(case, asked)
+    needed = ceil(found.bound - NOISE) if isfinite(found.bound) else 0
+    return (Looser("drivers", problem.most_loops, needed, "drivers"),) if needed > problem.most_loops else ()
+
+
+def _counting(case: Case, problem: LoopProblem) -> LoopProblem:
+    """The program with nothing costing anything, sites that may be left out left out for nothing."""
+    return replace(
+        problem, fixed_usd=0.0 * problem.fixed_usd, drive_usd_per_min=0.0 * problem.drive_usd_per_min,
+        drive_usd_per_m=0.0 * problem.drive_usd_per_m, stop_usd=np.zeros_like(problem.stop_usd),
+        annual_usd=0.0 * problem.annual_usd, upkeep_usd=0.0 * problem.upkeep_usd,
+        missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0), constant_usd=0.0, gap=0.0,
+        time_limit_s=min(case.solve.time_limit_s, SECONDS))
+
+
+def _solved(case: Case, problem: LoopProblem) -> LoopOutcome:
+    # `value` and `profit` shape the money, which is replaced here
+    return solve(replace(case, question="cover"), problem)

@@ -1,0 +1,72 @@
+"""Subset-row cuts: of three works, each done once, at most one loop does two or more.
+
+Valid where every work of the three is needed once and done by stops that do nothing else: then leaving out a
+second service of it costs nothing (drives obey the triangle inequality and no cost is negative), so the works
+are done exactly once. Source: Jepsen, Petersen, Spoorendonk, Pisinger 2008, Operations Research 56:497-511.
+"""
+
+from collections import Counter
+from itertools import combinations
+
+import numpy as np
+
+from optibuild.integer_program.columns import Column
+from optibuild.integer_program.labelling import CutTable
+from optibuild.integer_program.problem import Floats, Ints, LoopProblem
+
+Cut = tuple[int, int, int]
+LEAST_VIOLATION = 0.02
+
+
+def eligible(problem: LoopProblem) -> Ints:
+    """Works that cuts may be made of."""
+    if not problem.triangle or problem.may_cost_less_than_nothing:
+        return np.zeros(0, np.int64)
+    alone = (problem.amount > 0).sum(axis=1) == 1
+    mixed = (problem.amount[~alone] > 0).any(axis=0)
+    return np.flatnonzero((problem.need == 1) & ~mixed)
+
+
+def coefficient(cut: Cut, covers: tuple[tuple[int, float], ...]) -> float:
+    """How much a loop counts in a cut: half of what it does of the three works, rounded down."""
+    return float(sum(amount for work, amount in covers if work in cut) // 2)
+
+
+def violated(works: Ints, used: list[tuple[Column, float]], known: set[Cut], most: int) -> list[Cut]:
+    """The cuts most broken by a fractional solution, at most `most`."""
+    allowed = set(works.tolist())
+    pairs: Counter[tuple[int, int]] = Counter()
+    triples: Counter[Cut] = Counter()
+    for one, value in used:
+        inside = sorted(work for work, _ in one.covers if work in allowed)
+        for pair in combinations(inside, 2):
+            pairs[pair] += value
+        for triple in combinations(inside, 3):
+            triples[triple] += value
+    neighbors: dict[int, set[int]] = {}
+    for a, b in pairs:
+        neighbors.setdefault(a, set()).add(b)
+        neighbors.setdefault(b, set()).add(a)
+    found = {}
+    for (a, b) in pairs:
+        for c in neighbors[a] | neighbors[b]:
+            if c in (a, b):
+                continue
+            x, y, z = sorted((a, b, c))
+            cut = (x, y, z)
+            if cut not in found and cut not in known:
+                both = pairs[x, y] + pairs[x, z] + pairs[y, z] - 2 * triples[cut]
+                found[cut] = both - 1.0
+    broken = [(excess, cut) for cut, excess in found.items() if excess > LEAST_VIOLATION]
+    return [cut for _, cut in sorted(broken, key=lambda row: (-round(row[0], 9), row[1]))[:most]]
+
+
+def table(problem: LoopProblem, cuts: tuple[Cut, ...], duals: Floats, stops: Ints) -> CutTable:
+    """The cuts with a price, by stop, for the kernel."""
+    priced = np.flatnonzero(duals < 0)
+    counts = np.zeros((stops.size, priced.size), np.int64)
+    for column, k in enumerate(priced):
+        counts[:, column] = problem.amount[np.ix_(stops, cuts[k])].sum(axis=1).astype(np.int64)
+    stop, which = np.nonzero(counts)
+    first = np.searchsorted(stop, np.arange(stops.size + 1))
+    return CutTable(first.astype(np.int64), which.astype(np.int64), counts[stop, which], -duals[priced])

@@ -1,0 +1,96 @@
+"""The tables of a plan as CSV: units in the headings, one row a record, nothing that a spreadsheet would run."""
+
+import csv
+import io
+
+from optibuild.records import Plan, PlannedTruck
+from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+DECIMALS = 4
+
+
+def plan_tables(plan: Plan, system: str) -> dict[str, str]:
+    """File name to CSV text: items, trucks, stops, sites and axle loads, in the units of the case.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe before it; a cell stays blank where
+    nothing applies.
+    """
+    units = Units(system)
+    tables = {"items.csv": _items(plan), "trucks.csv": _trucks(plan, units), "stops.csv": _stops(plan, units),
+              "sites.csv": _sites(plan), "axle_loads.csv": _axle_loads(plan, units)}
+    return {name: _csv(table) for name, table in tables.items()}
+
+
+def _csv(table: Table) -> str:
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow([column.title for column in table.columns])
+    writer.writerows([_cell(value) for value in row] for row in table.rows)
+    return stream.getvalue()
+
+
+def _cell(value: Cell) -> Cell:
+    if isinstance(value, str):
+        return "'" + value if value.startswith(FORMULA_STARTS) else value
+    return round(value, DECIMALS) + 0.0 if isinstance(value, float) else value
+
+
+def _items(plan: Plan) -> Table:
+    columns = (Column("id"), Column("table"), count("bought"), count("owned_used"), dollars("price"),
+               Column("annual", "USD/year", 0))
+    return Table(columns, tuple((row.id, row.table, row.bought, row.owned_used, row.price_usd, row.annual_usd)
+                                for row in plan.items))
+
+
+def _trucks(plan: Plan, units: Units) -> Table:
+    columns = (count("truck_no"), Column("build"), Column("truck"), Column("plow"), Column("spreader"),
+               Column("ballast"), count("ballast_units"), units.mass("ballast_mass"), units.mass("rated_fill"),
+               Column("depot"), minutes("cycle_limit"), minutes("duration"), minutes("drive"),
+               minutes("reload"), count("reloads"), units.road("distance"), Column("season_hours", "h", 1),
+               dollars("season"))
+    return Table(columns, tuple(_truck(row, units) for row in plan.trucks))
+
+
+def _truck(row: PlannedTruck, units: Units) -> tuple[Cell, ...]:
+    kits = " ".join(kit.id for kit in row.ballast) or None
+    mass = sum(kit.mass_kg for kit in row.ballast)
+    loop = row.loop
+    return (row.truck_no, row.build, row.truck, row.plow, row.spreader, kits,
+            sum(kit.count for kit in row.ballast), units.kg(mass), units.kg(row.rated_fill_kg), row.depot,
+            loop.cycle_limit_min, loop.duration_min, loop.drive_min, loop.reload_min, loop.reloads,
+            units.meters_driven(loop.distance_m), row.season.hours, row.season.usd)
+
+
+def _stops(plan: Plan, units: Units) -> Table:
+    columns = (count("truck_no"), count("stop_no"), Column("site"), Column("work"), count("parcels"),
+               Column("reload_before"), minutes("arrive"), minutes("leave"), minutes("plow"),
+               minutes("deice"), units.mass("material"), minutes("deadline"))
+    return Table(columns, tuple(
+        (truck.truck_no, number, stop.site, stop.work, stop.parcels, "yes" if stop.reload_before else "no",
+         stop.arrive_min, stop.leave_min, stop.plow_min, stop.deice_min, units.kg(stop.material_kg),
+         stop.deadline_min)
+        for truck in plan.trucks for number, stop in enumerate(truck.loop.stops, 1)))
+
+
+def _sites(plan: Plan) -> Table:
+    columns = (Column("site"), Column("served"), count("parcels_in_all"), Column("work"), count("parcels"),
+               count("truck_no"), minutes("cycle_limit"), minutes("revisit"), dollars("site_cost"),
+               dollars("price_push"), dollars("price_event"), dollars("price_season"))
+    rows: list[tuple[Cell, ...]] = []
+    for site in plan.sites:
+        price = site.price
+        money = (site.cost_usd, price and price.push_usd, price and price.event_usd, price and price.season_usd)
+        rows += [(site.id, "yes", site.parcels, work.work, work.parcels, work.truck_no, work.cycle_limit_min,
+                  work.revisit_min, *money) for work in site.works]
+        if not site.works:
+            rows.append((site.id, "no", site.parcels, *(None,) * 5, *money))
+    return Table(columns, tuple(rows))
+
+
+def _axle_loads(plan: Plan, units: Units) -> Table:
+    masses = ("front", "rear", "gross", "front_margin", "rear_margin", "gross_margin")
+    columns = (count("truck_no"), Column("state"), Column("crew"), *(units.mass(name) for name in masses))
+    return Table(columns, tuple(
+        (truck.truck_no, row.state, row.crew, *(units.kg(getattr(row, f"{name}_kg")) for name in masses))
+        for truck in plan.trucks for row in truck.axle_loads))

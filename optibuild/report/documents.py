@@ -1,0 +1,73 @@
+"""What --json prints for `check`, `fit` and `times`: plain trees of lists and numbers in inner units."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from typing import Any
+
+from optibuild.errors import Problem
+from optibuild.records import NONE, Builds, Case, OutOfReach, Reason, ServiceTimes
+from optibuild.report.axle_rows import axle_rows
+from optibuild.report.reach import Reached, reached_rows
+from optibuild.report.remedies import remedies
+
+COUNTED = ("trucks", "plows", "spreaders", "ballast", "materials", "depots", "sites", "season", "travel")
+
+
+def counts(case: Case) -> dict[str, int]:
+    """How many rows each table has."""
+    return {name: len(getattr(case, name)) for name in COUNTED}
+
+
+def check_document(case: Case | None, problems: tuple[Problem, ...]) -> dict[str, Any]:
+    """The result of `check`; counts are null where the case cannot be used."""
+    return {"ok": case is not None, "problems": [asdict(row) for row in problems],
+            "counts": counts(case) if case else None}
+
+
+def fit_document(case: Case, builds: Builds, chosen: Iterable[int],
+                 flags: Callable[[int], tuple[str, ...]]) -> dict[str, Any]:
+    """The result of `fit` for the chosen builds; near_rating is null: it is not computed yet."""
+    return {"builds": [_build(case, builds, b, flags(b)) for b in chosen]}
+
+
+def _build(case: Case, builds: Builds, b: int, flags: tuple[str, ...]) -> dict[str, Any]:
+    plow, spreader, kit = int(builds.plow[b]), int(builds.spreader[b]), int(builds.kit[b])
+    ballast = [] if kit == NONE else [
+        {"id": case.ballast[kit].id, "count": int(builds.units[b]), "mass_kg": float(builds.ballast_kg[b])}]
+    return {
+        "build": builds.names[b], "truck": case.trucks[builds.truck[b]].id,
+        "plow": None if plow == NONE else case.plows[plow].id,
+        "spreader": None if spreader == NONE else case.spreaders[spreader].id,
+        "fits": bool(builds.fits[b]), "near_rating": None, "binds": builds.binds[b], "ballast": ballast,
+        "rated_fill_kg": float(builds.rated_fill_kg[b]),
+        "axle_loads": [asdict(row) for row in axle_rows(case, builds, b)],
+        "reasons": [_reason(row) for row in builds.reasons[b]], "flags": list(flags),
+    }
+
+
+def _reason(row: Reason) -> dict[str, Any]:
+    weighed = row.unit == "kg"
+    return {"state": row.state or None, "crew": row.crew or None, "rating": row.rating,
+            "load_kg": row.load if weighed else None, "rating_kg": row.limit if weighed else None,
+            "over_kg": row.over if weighed else None, "load": row.load, "limit": row.limit,
+            "over": row.over, "unit": row.unit}
+
+
+def times_document(case: Case, builds: Builds, times: ServiceTimes, site: str | None) -> dict[str, Any]:
+    """The result of `times`: minutes of every build at one parcel, and the works out of reach."""
+    rows = [row for row in reached_rows(case, times) if site in (None, row.site)]
+    away = [row for row in times.out_of_reach if site in (None, row.site)]
+    return {"times": [entry for row in rows for entry in _minutes(case, builds, times, row)],
+            "out_of_reach": [_away(case, row) for row in away]}
+
+
+def _minutes(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> Iterable[dict[str, Any]]:
+    for c in row.crewed:
+        yield {"site": row.site, "parcels": row.parcels, "work": row.work,
+               "build": builds.names[times.build[c]], "depot": case.depots[times.depot[c]].id,
+               "cycle_limit_min": float(times.clocks_min[row.clock[c]]), "minutes": float(row.minutes[c]),
+               "binds": row.binds}
+
+
+def _away(case: Case, row: OutOfReach) -> dict[str, Any]:
+    return {**asdict(row), "remedies": list(remedies(case, row.site, row.work, row.reason, row.over_by))}

@@ -1,0 +1,156 @@
+"""Fit on the terminal: builds with what binds, rejected ones with their first reason, flags."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from optibuild.records import CREWS, LOAD_STATES, NONE, Builds, Case, MomentLine, Reason
+from optibuild.report.axle_rows import axle_rows
+from optibuild.report.console import heading, layout, number, paragraph
+from optibuild.report.tables import Cell, Column, Table, Units
+
+FRONT_HEAVY = "front axle carries"
+"""How the flag begins that depends on the build; every other flag goes with the truck."""
+CREW_WORDS = {"driver": "driver alone", "full": "full crew"}
+
+Flags = Callable[[int], tuple[str, ...]]
+
+
+def fit_text(case: Case, builds: Builds, chosen: Sequence[int], rejected: bool, flags: Flags,
+             cautions: tuple[str, ...]) -> str:
+    """The chosen builds: those that fit, the rejected ones where asked, flags and cautions."""
+    fitting = [b for b in chosen if builds.fits[b]]
+    out = [b for b in chosen if not builds.fits[b]]
+    told = {b: flags(b) for b in fitting}
+    heavy = {b for b, words in told.items() if any(flag.startswith(FRONT_HEAVY) for flag in words)}
+    parts = [heading(f"Fit: {case.name}"), _counts(case, builds, fitting, out, rejected)]
+    if fitting:
+        parts.append(_fitting(case, builds, fitting, heavy))
+    if rejected and out:
+        parts.append(f"{heading('Rejected, with the first reason')}\n\n{_rejected(case, builds, out)}")
+    if told:
+        parts.append(_flags(case, builds, told, len(heavy)))
+    return "\n\n".join([*parts, cautions_text(cautions)])
+
+
+def cautions_text(cautions: tuple[str, ...]) -> str:
+    """Cautions as a list."""
+    return "\n".join([heading("Cautions"), *(paragraph(text, "- ") for text in cautions)])
+
+
+def _counts(case: Case, builds: Builds, fitting: list[int], out: list[int], rejected: bool) -> str:
+    names = {builds.names[b] for b in fitting}
+    kits = f" ({number(len(fitting), 0)} counting each ballast kit)" if len(names) < len(fitting) else ""
+    ask = "" if rejected or not out else "; --rejected lists why"
+    reserve = case.fit.axle_reserve_kg
+    kept = f" A reserve of {_mass(case, reserve)} is kept within every rating." if reserve else ""
+    return paragraph(f"{number(len(names), 0)} builds fit{kits}, {number(len(out), 0)} do not{ask}. "
+                     f"Margins are the least over all load states, to the ratings of the label.{kept}")
+
+
+def _mass(case: Case, kg: float) -> str:
+    value, unit = Units(case.units).any(kg, "kg")
+    return f"{number(value, 0)} {unit}"
+
+
+def _ballast(case: Case, builds: Builds, b: int) -> str | None:
+    return None if builds.kit[b] == NONE else f"{builds.units[b]} {case.ballast[builds.kit[b]].id}"
+
+
+def _fill(builds: Builds, b: int, units: Units) -> float | None:
+    return None if builds.spreader[b] == NONE else units.kg(float(builds.rated_fill_kg[b]))
+
+
+def _fitting(case: Case, builds: Builds, rows: list[int], heavy: set[int]) -> str:
+    units = Units(case.units)
+    columns = (Column("build"), Column("ballast"), units.mass("ballast"), units.mass("rated fill"),
+               units.mass("front margin"), units.mass("rear margin"), units.mass("gross margin"),
+               Column("binds"))
+    return layout(Table(columns, tuple(_fitting_row(case, builds, b, b in heavy, units) for b in rows)))
+
+
+def _fitting_row(case: Case, builds: Builds, b: int, heavy: bool, units: Units) -> tuple[Cell, ...]:
+    loads = axle_rows(case, builds, b)
+    margins = [units.kg(min(getattr(row, f"{name}_margin_kg") for row in loads))
+               for name in ("front", "rear", "gross")]
+    mass = None if builds.kit[b] == NONE else units.kg(float(builds.ballast_kg[b]))
+    return (builds.names[b] + (" *" if heavy else ""), _ballast(case, builds, b), mass,
+            _fill(builds, b, units), *margins, builds.binds[b])
+
+
+def _rejected(case: Case, builds: Builds, rows: list[int]) -> str:
+    columns = (Column("build"), Column("ballast tried"), Column("breaks"), Column("load", "", 0),
+               Column("allowed", "", 0), Column("over by", "", 0), Column("unit"))
+    return layout(Table(columns, tuple(
+        (builds.names[b], _ballast(case, builds, b), *_reason_cells(case, builds.reasons[b][0])) for b in rows)))
+
+
+def reason_words(row: Reason) -> str:
+    """Rating, load state and crew of a reason."""
+    return ", ".join(part for part in (row.rating, row.state, CREW_WORDS.get(row.crew, "")) if part)
+
+
+def _reason_cells(case: Case, row: Reason) -> tuple[Cell, ...]:
+    units = Units(case.units)
+    values = [units.any(value, row.unit)[0] for value in (row.load, row.limit, row.over)]
+    return (reason_words(row), *values, units.any(row.over, row.unit)[1])
+
+
+def _flags(case: Case, builds: Builds, told: dict[int, tuple[str, ...]], heavy: int) -> str:
+    trucks: dict[str, dict[str, None]] = {}
+    for b, words in told.items():
+        for flag in words:
+            if not flag.startswith(FRONT_HEAVY):
+                trucks.setdefault(flag, {})[case.trucks[builds.truck[b]].id] = None
+    lines = [paragraph(f"{flag}: {', '.join(ids)}", "- ") for flag, ids in sorted(trucks.items())]
+    if heavy:
+        lines.append(paragraph(f"* front axle above 63 % of gross in some load state (a truck maker's figure in "
+                               f"a 1988 letter to NHTSA, not a rule): {number(heavy, 0)} builds", "- "))
+    return "\n".join([heading("Flags (not verdicts)"), *lines])
+
+
+def build_sheet(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...],
+                flags: tuple[str, ...]) -> str:
+    """One build in full: the moments of its heaviest corner, every load state, what it breaks, flags."""
+    ballast = _ballast(case, builds, b) or "no ballast"
+    verdict = f"fits; binds: {builds.binds[b]}" if builds.fits[b] else "does not fit"
+    fill = "" if builds.spreader[b] == NONE else f", rated fill {_mass(case, float(builds.rated_fill_kg[b]))}"
+    parts = [heading(f"{builds.names[b]}, {ballast}"), paragraph(f"{verdict}{fill}"),
+             _moments(case, builds, b, lines), _states(case, builds, b)]
+    if builds.reasons[b]:
+        parts.append(_reasons(case, builds.reasons[b]))
+    return "\n\n".join([*parts, "\n".join(paragraph(flag, "- ") for flag in flags)])
+
+
+def _moments(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...]) -> str:
+    gross = builds.front_kg[b] + builds.rear_kg[b]
+    state, crew = np.unravel_index(np.nanargmax(gross), gross.shape)
+    units = Units(case.units)
+    length = units.any(0.0, "m")[1]
+    table = Table((Column("mass"), units.mass("weight"), Column("behind front axle", length, 1 if
+                   case.units == "us" else 2), units.mass("on front"), units.mass("on rear")), tuple(
+        (row.item, units.kg(row.mass_kg), units.any(row.place_m, "m")[0], units.kg(row.front_kg),
+         units.kg(row.rear_kg)) for row in lines))
+    wheelbase, unit = units.any(case.trucks[builds.truck[b]].wheelbase_m, "m")
+    where = f"{LOAD_STATES[state]}, {CREW_WORDS[CREWS[crew]]}"
+    return (paragraph(f"Heaviest: {where}. A weight at x behind the front axle puts x / wheelbase of itself on "
+                      f"the rear axle; wheelbase {number(wheelbase, 2)} {unit}.") + "\n\n" + layout(table))
+
+
+def _states(case: Case, builds: Builds, b: int) -> str:
+    units, truck = Units(case.units), case.trucks[builds.truck[b]]
+    columns = (Column("load state"), Column("crew"), *(units.mass(name) for name in (
+        "front", "rear", "gross", "front margin", "rear margin", "gross margin")))
+    rows: list[tuple[Cell, ...]] = [
+        (row.state, CREW_WORDS[row.crew], *(units.kg(value) for value in (
+            row.front_kg, row.rear_kg, row.gross_kg, row.front_margin_kg, row.rear_margin_kg,
+            row.gross_margin_kg))) for row in axle_rows(case, builds, b)]
+    rows.append(("ratings", None, *map(units.kg, (truck.gawr_front_kg, truck.gawr_rear_kg, truck.gvwr_kg)),
+                 None, None, None))
+    return layout(Table(columns, tuple(rows)))
+
+
+def _reasons(case: Case, reasons: tuple[Reason, ...]) -> str:
+    columns = (Column("breaks"), Column("load", "", 0), Column("allowed", "", 0), Column("over by", "", 0),
+               Column("unit"))
+    return layout(Table(columns, tuple(_reason_cells(case, row) for row in reasons)))

@@ -1,0 +1,153 @@
+"""A plan on the terminal: the answer in three lines, then trucks, loops, items, money, margins, cautions."""
+
+from collections import Counter
+
+from optibuild.assumptions import BY_NAME
+from optibuild.records import Case, Plan, PlannedLoop, PlannedMoney, PlannedTruck, UsedAssumption
+from optibuild.report.console import heading, layout, number, paragraph, usd
+from optibuild.report.fit_screen import cautions_text
+from optibuild.report.recheck_screen import margins_text
+from optibuild.report.shortfall_screen import shortfall_text
+from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
+from optibuild.units import shown, shown_unit
+
+
+def plan_text(plan: Plan, case: Case) -> str:
+    """The whole summary; where no plan exists, what stands in the way."""
+    parts = [heading(plan.case.name or case.name)]
+    if plan.money is None:
+        parts.append(shortfall_text(plan, case))
+    else:
+        parts += [_answer(plan, plan.money, case), _trucks(plan, case), *(_loop(row, plan, case) for row in
+                  plan.trucks), _left_out(plan, case), _items(plan), _money(plan.money)]
+    if plan.recheck:
+        parts.append(margins_text(plan.recheck, case.units))
+    parts += [_overrides(plan, case), cautions_text(plan.cautions)]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _answer(plan: Plan, money: PlannedMoney, case: Case) -> str:
+    buy, use = _fleet(plan, case, bought=True), _fleet(plan, case, bought=False)
+    fleet = "; and use what you own: ".join(part for part in (buy or "nothing", use) if part)
+    season = money.owning_usd + money.season_usd
+    lines = [paragraph(f"{fleet}: {usd(money.capital_usd)}{_of_budget(money)}", f"{'Buy':<8}"),
+             paragraph(f"{usd(season)} a season: owning {number(money.owning_usd, 0)} + work "
+                       f"{number(money.season_usd, 0)}{_value(plan, money)}", f"{'Cost':<8}"),
+             paragraph(_proof(plan), f"{'Proof':<8}")]
+    return "\n".join(lines)
+
+
+def _of_budget(money: PlannedMoney) -> str:
+    return "" if money.budget_usd is None else f" of a budget of {usd(money.budget_usd)}"
+
+
+def _value(plan: Plan, money: PlannedMoney) -> str:
+    if not money.contract_value_usd:
+        return ""
+    served = sum(site.served for site in plan.sites)
+    return (f"; contract value {usd(money.contract_value_usd)} from {served} of {len(plan.sites)} sites")
+
+
+def _fleet(plan: Plan, case: Case, bought: bool) -> str:
+    """Trucks by size and attachments by kind, bought or owned."""
+    size = {truck.id: truck.size or truck.id for truck in case.trucks}
+    trucks: Counter[str] = Counter()
+    others: Counter[str] = Counter()
+    for row in plan.items:
+        number_of = row.bought if bought else row.owned_used
+        (trucks if row.table == "trucks" else others)[size.get(row.id, row.id) if row.table == "trucks"
+                                                      else row.table] += number_of
+    told = [f"{n} {word}" for word, n in trucks.items() if n]
+    words = {"plows": "plow", "spreaders": "spreader", "ballast": "ballast unit"}
+    told += [f"{n} {words[table]}{'' if n == 1 else 's'}" for table, n in others.items() if n]
+    return ", ".join(told)
+
+
+def _proof(plan: Plan) -> str:
+    found = plan.outcome
+    if found.proof == "none" or found.bound_usd is None or found.gap is None:
+        return f"best found, no bound yet; stopped: {found.stopped} after {number(found.seconds, 1)} s"
+    within = {"proved best": "proved best: no plan of one loop a truck does better",
+              "within the asked gap": "proved to be within the asked gap of the best"}
+    said = within.get(found.proof, "best found, not proved best")
+    return (f"{said}; gap {100 * found.gap:.2f} %, bound {usd(found.bound_usd)} "
+            f"({found.stopped}, {number(found.seconds, 1)} s)")
+
+
+def _trucks(plan: Plan, case: Case) -> str:
+    if not plan.trucks:
+        return ""
+    units = Units(case.units)
+    columns = (count("no"), Column("build"), Column("ballast"), units.mass("rated fill"), Column("depot"),
+               Column("loop", "min", 1), Column("limit", "min", 0), Column("slack", "min", 1), count("stops"))
+    rows = tuple((row.truck_no, row.build, _ballast(row), units.kg(row.rated_fill_kg) if row.spreader else None,
+                  row.depot, row.loop.duration_min, row.loop.cycle_limit_min,
+                  row.loop.cycle_limit_min - row.loop.duration_min, len(row.loop.stops)) for row in plan.trucks)
+    return f"{heading('Trucks')}\n\n{layout(Table(columns, rows))}"
+
+
+def _ballast(truck: PlannedTruck) -> str | None:
+    return ", ".join(f"{kit.count} {kit.id}" for kit in truck.ballast) or None
+
+
+def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
+    units, loop = Units(case.units), truck.loop
+    columns = (Column("stop"), Column("work"), Column("parcels"), minutes("arrive"), minutes("leave"),
+               Column("due", "min", 0), units.mass("material"))
+    in_all = {site.id: site.parcels for site in plan.sites}
+    rows: list[tuple[Cell, ...]] = []
+    for stop in loop.stops:
+        if stop.reload_before:
+            rows.append((f"reload at {truck.depot}", *(None,) * 6))
+        rows.append((stop.site, stop.work, f"{stop.parcels} of {in_all[stop.site]}", stop.arrive_min,
+                     stop.leave_min, stop.deadline_min, units.kg(stop.material_kg) if stop.material_kg else None))
+    ends_full = loop.reloads > sum(stop.reload_before for stop in loop.stops)
+    rows.append((f"{truck.depot}, {'reloaded' if ends_full else 'home'}", *(None,) * 3, loop.duration_min,
+                 None, None))
+    return f"{heading(f'Loop of truck {truck.truck_no}')}\n{_around(loop, units)}\n\n" + layout(
+        Table(columns, tuple(rows)))
+
+
+def _around(loop: PlannedLoop, units: Units) -> str:
+    road = units.road("")
+    reloads = f", {loop.reloads} reload{'s' if loop.reloads > 1 else ''}" if loop.reloads else ""
+    return paragraph(f"{number(loop.duration_min, 1)} of {number(loop.cycle_limit_min, 0)} min; driving "
+                     f"{number(loop.drive_min, 1)} min over "
+                     f"{number(units.meters_driven(loop.distance_m), 1)} {road.unit}{reloads}")
+
+
+def _left_out(plan: Plan, case: Case) -> str:
+    names = {site.id: site.name for site in case.sites}
+    rows = tuple((site.id, names.get(site.id, "")) for site in plan.sites if not site.served)
+    return f"{heading('Sites left out')}\n\n{layout(Table((Column('site'), Column('name')), rows))}" if rows else ""
+
+
+def _items(plan: Plan) -> str:
+    columns = (Column("item"), Column("table"), count("buy"), count("owned, used"), dollars("price each"),
+               dollars("price"), Column("each new one", "USD/year", 0))
+    rows: list[tuple[Cell, ...]] = [
+        (row.id, row.table, row.bought, row.owned_used, row.price_usd, row.bought * row.price_usd, row.annual_usd)
+        for row in plan.items]
+    rows.append(("total", None, None, None, None, sum(row.bought * row.price_usd for row in plan.items), None))
+    return f"{heading('Items')}\n\n{layout(Table(columns, tuple(rows)))}" if plan.items else ""
+
+
+def _money(money: PlannedMoney) -> str:
+    rows = (("owning (capital recovery, upkeep)", money.owning_usd), ("labor", money.labor_usd),
+            ("fuel", money.fuel_usd), ("wear", money.wear_usd), ("material", money.material_usd),
+            ("cost of a season", money.owning_usd + money.season_usd))
+    return f"{heading('Money, an expected season')}\n\n{layout(Table((Column('what'), dollars('cost')), rows))}"
+
+
+def _overrides(plan: Plan, case: Case) -> str:
+    rows = tuple(_override(row, case) for row in plan.assumptions if row.overridden)
+    columns = (Column("assumption"), Column("value"), Column("default"), Column("source of the default"))
+    return f"{heading('Your own assumptions')}\n\n{layout(Table(columns, rows))}" if rows else ""
+
+
+def _override(row: UsedAssumption, case: Case) -> tuple[str, str, str, str]:
+    known = BY_NAME[row.name]
+    if known.dimension in ("count", "number"):
+        return row.name, f"{row.value:g}", known.default, row.source
+    value = shown(row.value, known.dimension, case.units)
+    return row.name, f"{value:.4g} {shown_unit(known.dimension, case.units)}", known.default, row.source

@@ -1,0 +1,51 @@
+"""What stands in the way where no plan exists."""
+
+from optibuild.records import Case, LeastBudget, Plan, Shortfall
+from optibuild.report.console import number, paragraph, usd
+from optibuild.report.remedies import remedies
+from optibuild.report.times_screen import away_words
+
+WORKS = ("plow", "deice", "both")
+
+
+def shortfall_text(plan: Plan, case: Case) -> str:
+    """Works out of reach with what would help; else the least budget and limits that are too tight."""
+    found = plan.shortfall
+    parts = [paragraph("No plan exists: not every site that must be served can be.")]
+    if found:
+        parts += [*_unreachable(found, case), *_budget(found.least_budget, case), *_looser(found)]
+    if len(parts) == 1:
+        parts.append(paragraph("Every site can be reached by some build, but the items that can be had (owned, "
+                               "available) do not serve them all: raise `available`, or let a site be left out "
+                               "(must_serve = no)."))
+    return "\n\n".join(parts)
+
+
+def _unreachable(found: Shortfall, case: Case) -> list[str]:
+    told = []
+    for row in found.unreachable:
+        said = away_words(case, row.site, row.work, row.reason, row.nearest, row.over_by, row.unit)
+        work = next(word for word in WORKS if word == row.work)
+        helps = (*remedies(case, row.site, work, row.reason, row.over_by),
+                 "Or let the site be left out: must_serve = no.")
+        told.append("\n".join([paragraph(said), *(paragraph(text, "  - ") for text in helps)]))
+    return told
+
+
+def _budget(found: LeastBudget | None, case: Case) -> list[str]:
+    if found is None:
+        return []
+    budget = case.money.budget_usd
+    if found.usd is None:
+        said = f"It takes a budget of at least {usd(found.bound_usd)}"
+    elif found.proved:
+        said = f"The least budget that serves every site that must be served is {usd(found.usd)}"
+    else:
+        said = f"A budget of {usd(found.usd)} is enough, and it takes at least {usd(found.bound_usd)}"
+    short = (found.usd if found.proved and found.usd is not None else found.bound_usd) - budget
+    return [paragraph(f"{said}. The budget is {usd(budget)}, short by {usd(short)}.")] if short > 0 else []
+
+
+def _looser(found: Shortfall) -> list[str]:
+    return [paragraph(f"It takes {number(row.needed, 0)} {row.unit}; the case allows {number(row.now, 0)}.")
+            for row in found.looser]
