@@ -23,7 +23,7 @@ from optibuild.integer_program import (
     first_columns,
     program_text,
 )
-from optibuild.plan import from_json, recheck, to_json
+from optibuild.plan import from_json, to_json
 from optibuild.records import (
     NONE,
     Builds,
@@ -47,6 +47,8 @@ __all__ = [
     "make_plan", "moment_sheet", "no_plan", "program_text", "read_case", "recheck", "solve", "stages",
     "to_json", "unreachable",
 ]
+
+recheck = plans.recheck
 
 
 @dataclass(frozen=True)
@@ -169,7 +171,7 @@ def solve(case: Case, problem: LoopProblem,
 
 
 def least_cost_at(problem: LoopProblem, missed: tuple[int, ...]) -> LoopProblem:
-    """The second program of the question `value`: least cost, leaving out no more value than `missed` does."""
+    """The second program of the question `value`: least cost, at no more value left out than `missed`."""
     return replace(problem, missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0),
                    most_missed_worth=float(problem.worth[list(missed)].sum()))
 

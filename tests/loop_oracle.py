@@ -98,7 +98,8 @@ def every_run(p: Any) -> dict[Key, float]:
 
 
 def _extend(p: Any, build: int, clock: int, part: Part, cheapest: dict[Key, float]) -> None:
-    for stop, reload in product(range(len(p.place)), (False, True) if p.may_reload and part.load else (False,)):
+    choices = (False, True) if p.may_reload and part.load else (False,)
+    for stop, reload in product(range(len(p.place)), choices):
         longer = add_stop(p, part, build, clock, stop, reload)
         home = drive_home(p, longer, build, clock) if longer else None
         if longer and home:
@@ -177,7 +178,7 @@ def _next(p: Any, state: State, work: int,
     counted = loops + 1 if isfinite(p.most_loops) else 0
     for build, amounts, usd in runs:
         if amounts[work] > 0 and build in allowed:
-            left = tuple(need - done if done < need else 0.0 for need, done in zip(lacking, amounts, strict=True))
+            left = tuple(max(0.0, need - done) for need, done in zip(lacking, amounts, strict=True))
             found.append(((left, allowed[build], counted, missed), usd))
     return found
 

@@ -37,16 +37,18 @@ def simple(minutes: np.ndarray, travel: np.ndarray, limit_min: float, **changes:
     A minute of driving costs 1 USD and a build 100 USD, unless `changes` says otherwise.
     """
     builds, stops = minutes.shape
-    parts: dict[str, Any] = dict(
-        cycle_limit_min=np.array([limit_min]), minutes=minutes[:, None, :], stop_limit_min=np.full(stops, inf),
-        deadline_min=np.full(stops, inf), place=np.arange(1, stops + 1), amount=np.eye(stops),
-        need=np.ones(stops), travel_min=travel, distance_m=np.zeros_like(travel),
-        start=np.zeros(builds, int), end=np.zeros(builds, int), fixed_usd=np.full(builds, 100.0),
-        drive_usd_per_min=np.ones((builds, 1)), drive_usd_per_m=np.zeros((builds, 1)),
-        stop_usd=np.zeros((builds, 1, stops)), material_kg=np.zeros(stops), fill_kg=np.full(builds, inf),
-        reload_min=np.zeros(builds), may_reload=True, group=np.arange(stops), missed_usd=np.full(stops, inf),
-        uses=np.zeros((builds, 0)), price_usd=np.zeros(0), annual_usd=np.zeros(0), owned=np.zeros(0),
-        upkeep_usd=np.zeros(0), available=np.zeros(0), gap=0.0)
+    parts: dict[str, Any] = {
+        "cycle_limit_min": np.array([limit_min]), "minutes": minutes[:, None, :],
+        "stop_limit_min": np.full(stops, inf), "deadline_min": np.full(stops, inf),
+        "place": np.arange(1, stops + 1), "amount": np.eye(stops), "need": np.ones(stops),
+        "travel_min": travel, "distance_m": np.zeros_like(travel),
+        "start": np.zeros(builds, int), "end": np.zeros(builds, int), "fixed_usd": np.full(builds, 100.0),
+        "drive_usd_per_min": np.ones((builds, 1)), "drive_usd_per_m": np.zeros((builds, 1)),
+        "stop_usd": np.zeros((builds, 1, stops)), "material_kg": np.zeros(stops),
+        "fill_kg": np.full(builds, inf), "reload_min": np.zeros(builds), "may_reload": True,
+        "group": np.arange(stops), "missed_usd": np.full(stops, inf), "uses": np.zeros((builds, 0)),
+        "price_usd": np.zeros(0), "annual_usd": np.zeros(0), "owned": np.zeros(0),
+        "upkeep_usd": np.zeros(0), "available": np.zeros(0), "gap": 0.0}
     return LoopProblem(**(parts | changes))
 
 
@@ -73,14 +75,16 @@ def seeded(seed: int, shape: Shape = SMALL) -> LoopProblem:
 def _whole(parts: dict[str, Any]) -> dict[str, Any]:
     """The same in whole numbers; a metre's price would vanish, so metres are counted by the thousand."""
     thousands = {"distance_m": parts["distance_m"] / 1000, "drive_usd_per_m": parts["drive_usd_per_m"] * 1000}
-    rounded = {name: np.rint(value) if getattr(value, "dtype", None) == float else value
+    rounded = {name: np.rint(value) if isinstance(value, np.ndarray) and value.dtype.kind == "f" else value
                for name, value in (parts | thousands).items()}
     return rounded | {name: closed(rounded[name]) for name in ("travel_min", "distance_m")}
 
 
 def _stops(rng: np.random.Generator, sites: int, depots: int, shape: Shape) -> dict[str, Any]:
     """Sites with one work or two split ones, in one parcel or more; every number of parcels is a stop."""
-    rows, need, group = [], [], []
+    rows: list[tuple[int, int, tuple[int, ...]]] = []
+    need: list[float] = []
+    group: list[int] = []
     for site in range(sites):
         spare = shape.most_stops - len(rows) - (sites - site)
         split = bool(rng.random() < 0.3 and spare >= 2)
@@ -89,9 +93,9 @@ def _stops(rng: np.random.Generator, sites: int, depots: int, shape: Shape) -> d
         need += [float(parcels)] * (1 + split)
         group += [site] * (1 + split)
         works = [(first,), (first + 1,), (first, first + 1)] if split else [(first,)]
-        rows += [(site, k, work, parcels) for work in works for k in range(1, parcels + 1)]
+        rows += [(site, k, work) for work in works for k in range(1, parcels + 1)]
     amount = np.zeros((len(rows), len(need)))
-    for row, (_, k, work, _) in enumerate(rows):
+    for row, (_, k, work) in enumerate(rows):
         amount[row, list(work)] = k
     site_of = np.array([site for site, *_ in rows])
     return {"place": depots + site_of, "amount": amount, "need": np.array(need), "group": np.array(group)}
@@ -123,13 +127,14 @@ def _service(rng: np.random.Generator, builds: int, clocks: int, stops: dict[str
 
 
 def _money(rng: np.random.Generator, builds: int, clocks: int, stops: int) -> dict[str, Any]:
-    return {"fixed_usd": rng.uniform(0, 200, builds), "drive_usd_per_min": rng.uniform(0, 4, (builds, clocks)),
+    return {"fixed_usd": rng.uniform(0, 200, builds),
+            "drive_usd_per_min": rng.uniform(0, 4, (builds, clocks)),
             "drive_usd_per_m": rng.uniform(0, 0.01, (builds, clocks)),
             "stop_usd": rng.uniform(0, 80, (builds, clocks, stops))}
 
 
 def _items(rng: np.random.Generator, builds: int) -> dict[str, Any]:
-    """Items that builds share, some owned, some that run out, under a budget or none, with drivers or none."""
+    """Items that builds share, some owned, some limited, under a budget or none, with drivers or none."""
     count = int(rng.integers(0, 4))
     uses = rng.integers(0, 3, (builds, count)).astype(float)
     annual = rng.uniform(50, 400, count)

@@ -17,8 +17,8 @@ def least_objective(problem: LoopProblem) -> float:
     """The objective of the best plan as the other solver proves it; inf where it proves there is none."""
     p, model = plain(problem), cp_model.CpModel()
     trucks = int(min(sum(p.need), p.most_loops))
-    slots = [_Slot(model, p, build, clock)
-             for build, clock, _ in product(range(len(p.fixed_usd)), range(len(p.cycle_limit_min)), range(trucks))]
+    loops = product(range(len(p.fixed_usd)), range(len(p.cycle_limit_min)), range(trucks))
+    slots = [_Slot(model, p, build, clock) for build, clock, _ in loops]
     cost: Any = sum(slot.money for slot in slots) + _items(model, p, slots) + _cover(model, p, slots)
     if isfinite(p.most_loops):
         model.add(sum(slot.runs for slot in slots) <= int(p.most_loops))
@@ -50,7 +50,8 @@ def _cover(model: cp_model.CpModel, p: Any, slots: list["_Slot"]) -> Any:
 
 def _items(model: cp_model.CpModel, p: Any, slots: list["_Slot"]) -> Any:
     """Items bought and owned ones used, within stock and budget; returns what they cost a year."""
-    cost, spent = 0, 0
+    cost: Any = 0
+    spent: Any = 0
     for i, owned in enumerate(p.owned):
         bought = model.new_int_var(0, int(min(p.available[i], BIG)), "")
         kept = model.new_int_var(0, int(owned), "")
@@ -75,7 +76,8 @@ class _Slot:
         self.at = {s: model.new_int_var(0, int(min(self.limit, p.deadline_min[s])), "") for s in stops}
         fill = int(min(p.fill_kg[build], BIG))
         self.load = {s: model.new_int_var(0, fill, "") for s in stops}
-        self.per_min, self.per_m = int(p.drive_usd_per_min[build][clock]), int(p.drive_usd_per_m[build][clock])
+        self.per_min = int(p.drive_usd_per_min[build][clock])
+        self.per_m = int(p.drive_usd_per_m[build][clock])
         self.refill = int(p.reload_min[build]) if p.may_reload else 0
         self.money: Any = int(p.fixed_usd[build]) * self.runs + self.per_min * self.refill * self.wet
         self.arcs: list[Any] = [(0, 0, ~self.runs)]

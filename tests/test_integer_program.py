@@ -48,7 +48,8 @@ def test_seeded_problems_hold_everything() -> None:
         "drivers": lambda p: isfinite(p.most_loops), "deadlines": lambda p: np.isfinite(p.deadline_min).any(),
         "reloads": lambda p: p.may_reload and p.material_kg.any(),
         "one fill": lambda p: not p.may_reload and p.material_kg.any(),
-        "optional": lambda p: np.isfinite(p.missed_usd).any(), "worth": lambda p: isfinite(p.most_missed_worth),
+        "optional": lambda p: np.isfinite(p.missed_usd).any(),
+        "worth": lambda p: isfinite(p.most_missed_worth),
         "one way slower": lambda p: (p.travel_min != p.travel_min.T).any(),
         "another end": lambda p: (p.start != p.end).any(),
         "on top": lambda p: (p.travel_min + np.eye(len(p.travel_min)) == 0).any(),
@@ -86,6 +87,23 @@ def test_bound_holds_wherever_the_search_stops(seed: int, seconds: float) -> Non
         assert found.gap >= 0.0
 
 
+@pytest.mark.parametrize("seed", range(30))
+def test_loops_that_cost_nothing(seed: int) -> None:
+    """Where loops and items cost nothing and only the worth of missed sites counts, as when value is asked
+    first, ties are everywhere: the plan is proved at the enumerated objective all the same."""
+    drawn = seeded(seed)
+    free = {name: 0.0 * getattr(drawn, name) for name in (
+        "fixed_usd", "drive_usd_per_min", "drive_usd_per_m", "stop_usd", "annual_usd", "upkeep_usd")}
+    lost = np.where(np.arange(drawn.worth.size) % 3 == 0, inf, drawn.worth)
+    problem = replace(drawn, **free, missed_usd=lost, constant_usd=-float(drawn.worth.sum()))
+    found, best = solve(problem), least_objective(problem)
+    if best == inf:
+        assert found.stopped == "no plan exists"
+        return
+    assert found.objective == pytest.approx(best, rel=1e-6, abs=1e-6)
+    assert found.proof == "proved best"
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_clusters_that_each_fill_a_loop(seed: int) -> None:
     """Far clusters whose work exactly fills one loop each: n clusters cost n loops out and back.
@@ -118,7 +136,7 @@ def test_a_loop_for_every_site(seed: int) -> None:
     sites = 18
     travel = np.full((sites + 1, sites + 1), 10.0) - 10.0 * np.eye(sites + 1)
     at_site = rng.integers(1, 300, (2, 1, sites)).astype(float)
-    found = solve(simple(np.full((2, sites), 40.0), travel, 75.0, stop_usd=at_site.transpose(0, 1, 2),
+    found = solve(simple(np.full((2, sites), 40.0), travel, 75.0, stop_usd=at_site,
                          uses=np.array([[0.0], [1.0]]), price_usd=np.zeros(1), annual_usd=np.zeros(1),
                          owned=np.zeros(1), upkeep_usd=np.zeros(1), available=np.array([3.0])))
     dear, cheap = at_site[:, 0]

@@ -1,6 +1,7 @@
 """Problems at the edge: nothing to do, nothing to do it with, limits met exactly, ties everywhere."""
 
 from math import inf
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,14 +13,15 @@ NEAR = np.array([[0.0, 10.0, 10.0], [10.0, 0.0, 5.0], [10.0, 5.0, 0.0]])
 """Two sites 10 min from the depot and 5 min apart."""
 
 
-def pair(limit_min: float = 60.0, builds: int = 1, **changes: object) -> LoopProblem:
+def pair(limit_min: float = 60.0, builds: int = 1, **changes: Any) -> LoopProblem:
     """Two sites of 15 min each, `NEAR`: one loop drives 25 min and takes 55."""
     return simple(np.full((builds, 2), 15.0), NEAR, limit_min, **changes)
 
 
-def item(**changes: float) -> dict[str, np.ndarray]:
+def item(**changes: float) -> dict[str, Any]:
     """One item that every build of `pair` uses once: 300 USD a year, 900 USD to buy."""
-    row = dict(price_usd=900.0, annual_usd=300.0, owned=0.0, upkeep_usd=0.0, available=inf) | changes
+    row = {"price_usd": 900.0, "annual_usd": 300.0, "owned": 0.0, "upkeep_usd": 0.0,
+           "available": inf} | changes
     return {"uses": np.ones((1, 1))} | {name: np.array([value]) for name, value in row.items()}
 
 
@@ -58,7 +60,8 @@ def test_deadline_met_exactly(deadline_min: float, usd: float) -> None:
     assert solve(pair(deadline_min=np.full(2, deadline_min))).objective == pytest.approx(usd)
 
 
-WHOLE_FILLS = {"material_kg": np.full(2, 200.0), "fill_kg": np.full(1, 200.0), "reload_min": np.full(1, 4.0)}
+WHOLE_FILLS: dict[str, Any] = {
+    "material_kg": np.full(2, 200.0), "fill_kg": np.full(1, 200.0), "reload_min": np.full(1, 4.0)}
 """Each site takes a whole fill; a reload takes 4 min."""
 
 
@@ -144,9 +147,9 @@ def test_parcels_are_shared_by_equal_loops() -> None:
 
 
 def test_worth_that_may_be_missed() -> None:
-    """Of two optional sites worth 5 and 8 USD, whose loss costs 8 and 5 USD and service 120 USD each, both are
-    left out; where less worth may go, first the one of the least loss, then the one of the least worth, then
-    none."""
+    """Of two optional sites worth 5 and 8 USD, whose loss costs 8 and 5 USD and service 120 USD each, both
+    are left out; where less worth may go, first the one of the least loss, then the one of the least worth,
+    then none."""
     def missed(most: float) -> tuple[int, ...]:
         return solve(pair(35.0, missed_usd=np.array([8.0, 5.0]), worth=np.array([5.0, 8.0]),
                           most_missed_worth=most)).missed

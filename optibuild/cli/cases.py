@@ -17,7 +17,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print the re
 
 
 def open_case(path: str) -> "Case":
-    """The case, with its warnings told on standard error; InputProblems with all of them where it is wrong."""
+    """The case, with its warnings told on standard error; InputProblems with all where it is wrong."""
     from optibuild.pipeline import check_case
     from optibuild.report import problems_text
 

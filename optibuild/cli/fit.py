@@ -19,10 +19,12 @@ BARE = "-"
 @click.option("--truck", metavar="ID", help="Only builds with this truck.")
 @click.option("--plow", metavar="ID", help="Only builds with this plow; - for none.")
 @click.option("--spreader", metavar="ID", help="Only builds with this spreader; - for none.")
-@click.option("--explain", metavar="BUILD", help="One build in full, written TRUCK+PLOW+SPREADER, - for none.")
-def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str | None, spreader: str | None,
-        explain: str | None) -> None:
-    """Axle loads of every truck with every plow and spreader against every rating, ballast and rated fill solved.
+@click.option("--explain", metavar="BUILD", help="One build in full: TRUCK+PLOW+SPREADER, - for none.")
+def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str | None,
+        spreader: str | None, explain: str | None) -> None:
+    """Axle loads of every truck with every plow and spreader against every rating.
+
+    Ballast and rated fill are solved together; what is rejected keeps its reasons.
 
     Example: optibuild fit examples/contract-bid --truck ht-rc-short --rejected
     """

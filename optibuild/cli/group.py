@@ -10,7 +10,7 @@ import click
 from optibuild.errors import InputProblems, OptibuildError
 
 TRACEBACK = "OPTIBUILD_TRACEBACK"
-FIRST = "First: optibuild check CASE, where CASE is a folder with case.toml and the tables."
+FIRST = "First: optibuild check CASE, a folder with case.toml and its tables."
 
 
 class Commands(click.Group):

@@ -8,7 +8,7 @@ import click
 
 from optibuild.cli.cases import case_argument, json_option, open_case
 from optibuild.cli.folder import check_writable, write_folder
-from optibuild.cli.progress import shown_progress
+from optibuild.cli.progress import watched
 from optibuild.errors import StoppedWithoutPlan, UnitError
 
 if TYPE_CHECKING:
@@ -24,18 +24,22 @@ NO_PLAN = 4
               help="Folder to write plan.json and its tables to.")
 @json_option
 @click.option("--gap", metavar="TEXT", help="End the search at this gap, as '0.5 %'; overrides solve.gap.")
-@click.option("--time-limit", metavar="TEXT", help="End it after this time, as '2 min'; overrides solve.time_limit.")
+@click.option("--time-limit", metavar="TEXT",
+              help="End the search after this time, as '2 min'; overrides solve.time_limit.")
 @click.option("--program", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path),
               help="Write the integer program as LP text, with its legend.")
 def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: str | None,
          program: Path | None) -> None:
-    """Choose what to buy and use, what to mount on it, and the loops to drive, so that every promise of CASE is kept.
+    """Choose what to buy and use, what to mount on it, and the loops to drive, so that CASE's promises hold.
 
     Example: optibuild plan examples/contract-bid --out bid-plan
     """
-    read = _asked(open_case(case), gap, time_limit)
-    check_writable(folder)
-    found, answered = _answered(read)
+    try:
+        read = _asked(open_case(case), gap, time_limit)
+        check_writable(folder)
+        found, answered = _answered(read)
+    except KeyboardInterrupt:
+        raise StoppedWithoutPlan("interrupted before any plan was found", True) from None
     _write(folder, found, read)
     if program is not None:
         _write_program(program, read, answered)
@@ -51,7 +55,8 @@ def _asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
     if gap is not None:
         settings = replace(settings, gap=_quantity(gap, "share", "--gap", 0.0, 1.0))
     if time_limit is not None:
-        settings = replace(settings, time_limit_s=60.0 * _quantity(time_limit, "time", "--time-limit", 1e-3, 1e6))
+        minutes = _quantity(time_limit, "time", "--time-limit", 1e-3, 1e6)
+        settings = replace(settings, time_limit_s=60.0 * minutes)
     return replace(case, solve=settings)
 
 
@@ -73,15 +78,13 @@ def _answered(case: "Case") -> "tuple[Plan, Answer | None]":
     from optibuild.pipeline import answer
 
     try:
-        with shown_progress() as progress:
+        with watched() as progress:
             found = answer(case, progress)
         if found.plan.money is not None:
             return found.plan, found
         return replace(found.plan, shortfall=shortfall(case, found.made)), found
     except StoppedWithoutPlan as stopped:
         return _stopped(case, stopped), None
-    except KeyboardInterrupt:
-        raise StoppedWithoutPlan("interrupted before any plan was found", True) from None
 
 
 def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":

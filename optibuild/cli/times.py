@@ -46,7 +46,7 @@ def _explain(made: "Stages", site: str, build: str, as_json: bool) -> None:
     b = made.builds.names.index(known("build", build, made.builds.names))
     lines = explain_stop(case, made.builds, b, n, case.sites[n].cycle_limit_min, int(made.times.parcels[n]))
     if as_json:
-        say_json({"site": site, "build": build,
-                  "lines": [{"figure": label, "value": value, "dimension": kind} for label, value, kind in lines]})
+        rows = [{"figure": label, "value": value, "dimension": kind} for label, value, kind in lines]
+        say_json({"site": site, "build": build, "lines": rows})
     else:
         click.echo(stop_sheet(case, site, build, lines))

@@ -1,7 +1,18 @@
 """The integer program as LP text, with what every generated name stands for."""
 
-from optibuild.pipeline import Answer, Column, LoopOutcome, LoopProblem, first_columns, least_cost_at, program_text
-from optibuild.records import Case, ServiceTimes
+from math import isfinite
+
+from optibuild.pipeline import (
+    Answer,
+    Column,
+    LoopOutcome,
+    LoopProblem,
+    Stages,
+    first_columns,
+    least_cost_at,
+    program_text,
+)
+from optibuild.records import Case
 
 
 def write_program(case: Case, answer: Answer, path: str) -> None:
@@ -12,34 +23,42 @@ def write_program(case: Case, answer: Answer, path: str) -> None:
     if answer.found is None:
         raise ValueError("no integer program was solved: a site is out of reach of every build")
     problem = _asked(case, answer.made.problem, answer.found)
-    columns = list({one.key: one for one in (*(one for one, _ in answer.found.loops),
-                                             *first_columns(problem))}.values())
-    program_text(problem, columns, legend(case, answer.made.times, answer.made.builds.names, problem, columns),
-                 path)
+    loops = (*(one for one, _ in answer.found.loops), *first_columns(problem))
+    columns = list({one.key: one for one in loops}.values())
+    program_text(problem, columns, legend(case, answer.made, problem, columns), path)
 
 
 def _asked(case: Case, problem: LoopProblem, found: LoopOutcome) -> LoopProblem:
     return least_cost_at(problem, found.missed) if case.question == "value" else problem
 
 
-def legend(case: Case, times: ServiceTimes, builds: tuple[str, ...], problem: LoopProblem,
-           columns: list[Column]) -> dict[str, str]:
-    """Generated name of every row and variable to the user's words."""
-    words = {"budget": "price of what is bought within money.budget", "loops": "loops within crew.drivers",
-             "worth": "contract value left out, no more than has to be"}
+def legend(case: Case, made: Stages, problem: LoopProblem, columns: list[Column]) -> dict[str, str]:
+    """Generated name of every row and variable that the program has to the user's words."""
+    words = {}
+    for name, limit, said in (("budget", problem.budget_usd, "price of what is bought, within money.budget"),
+                              ("loops", problem.most_loops, "loops, within crew.drivers"),
+                              ("worth", problem.most_missed_worth, "contract value of sites left out")):
+        if isfinite(limit):
+            words[name] = said
     works = [(n, work) for n, site in enumerate(case.sites)
              for work in (("plow", "deice") if site.work == "both" and site.split_works else (site.work,))]
-    words |= {f"cover_{t}": f"{work} all parcels of site {case.sites[n].id}" for t, (n, work) in enumerate(works)}
-    words |= {f"missed_{n}": f"site {site.id} is left out" for n, site in enumerate(case.sites)}
+    words |= {f"cover_{t}": f"{work}, all parcels of site {case.sites[n].id}"
+              for t, (n, work) in enumerate(works)}
+    words |= {f"missed_{n}": f"site {site.id} is left out" for n, site in enumerate(case.sites)
+              if isfinite(problem.missed_usd[n])}
     for i, item in enumerate(case.items):
-        words |= {f"owned_{i}": f"{item.id} in use are bought or owned", f"available_{i}": f"{item.id} to be had",
-                  f"bought_{i}": f"{item.id} bought", f"owned_used_{i}": f"owned {item.id} used"}
-    words |= {f"use_{k}": _loop_words(case, times, builds, one) for k, one in enumerate(columns)}
+        if problem.held[i]:
+            words |= {f"owned_{i}": f"{item.id} in use are bought or owned",
+                      f"bought_{i}": f"{item.id} bought", f"owned_used_{i}": f"owned {item.id} used"}
+        if problem.scarce[i]:
+            words[f"available_{i}"] = f"{item.id} in use are no more than can be had"
+    words |= {f"use_{k}": _loop_words(case, made, one) for k, one in enumerate(columns)}
     return words
 
 
-def _loop_words(case: Case, times: ServiceTimes, builds: tuple[str, ...], one: Column) -> str:
+def _loop_words(case: Case, made: Stages, one: Column) -> str:
+    times = made.times
     stops = [times.stops[s] for s in one.stops]
     visits = ", ".join(f"{stop.work} {stop.parcels} of site {case.sites[stop.site].id}" for stop in stops)
-    return (f"trucks {builds[times.build[one.build]]} from {case.depots[times.depot[one.build]].id} that repeat "
-            f"within {times.clocks_min[one.clock]:g} min: {visits}")
+    build, depot = made.builds.names[times.build[one.build]], case.depots[times.depot[one.build]]
+    return f"trucks {build} from {depot.id} that repeat within {times.clocks_min[one.clock]:g} min: {visits}"

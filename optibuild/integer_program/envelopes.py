@@ -5,44 +5,41 @@ largest fill of its members, so each member's loop is a loop of it at no higher 
 has no loop below the cutoff, no member has.
 """
 
+import os
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 import numpy as np
 
 from optibuild.integer_program.columns import Column
 from optibuild.integer_program.cuts import Cut, coefficient, table
-from optibuild.integer_program.labelling import EXISTS, LIST, View, quick, run, stop_keys
+from optibuild.integer_program.labelling import EXISTS, LIST, View, exact, quick, stop_keys
 from optibuild.integer_program.problem import Floats, Ints, LoopProblem
 
 
 @dataclass(frozen=True)
 class Duals:
-    """Row duals of the master: works [T], items [I] (0 without a row), budget, loops; `weight` scales money
-    (0 in the search for any plan at all); `cut_duals` of the subset-row `cuts`."""
+    """What the relaxation's rows are worth: `works` [T]; `own` [B], a loop's reduced cost before it drives;
+    `cut_duals` of the subset-row `cuts`; `items` [I] and `budget` for explanations. `weight` scales money (0
+    in the search for any plan at all). `bound` is proved once no loop has a negative reduced cost."""
 
     works: Floats
+    own: Floats
+    cuts: tuple[Cut, ...]
+    cut_duals: Floats
     items: Floats
-    budget: float = 0.0
-    loops: float = 0.0
-    weight: float = 1.0
-    cuts: tuple[Cut, ...] = ()
-    cut_duals: Floats = field(default_factory=lambda: np.zeros(0))
-
-    def own_part(self, problem: LoopProblem) -> Floats:
-        """Reduced cost of a loop before it drives [B]."""
-        part: Floats = (self.weight * problem.own_cost_usd - problem.uses @ self.items
-                        - self.budget * problem.own_price_usd - self.loops)
-        return part
+    budget: float
+    weight: float
+    bound: float
 
     def reduced_cost(self, problem: LoopProblem, one: Column) -> float:
         """Reduced cost of a loop."""
-        b = one.build
         gains = sum(amount * self.works[work] for work, amount in one.covers)
         cuts = sum(dual * coefficient(cut, one.covers)
                    for cut, dual in zip(self.cuts, self.cut_duals, strict=True) if dual)
-        return float(self.weight * one.cost_usd - problem.uses[b] @ self.items - self.budget * one.price_usd
-                     - self.loops - gains - cuts)
+        driving = self.weight * (one.cost_usd - problem.own_cost_usd[one.build])
+        return float(driving + self.own[one.build] - gains - cuts)
 
 
 @dataclass(frozen=True)
@@ -121,6 +118,10 @@ def _node(problem: LoopProblem, builds: Ints, features: Floats) -> Node:
         min(a.reload_min, b.reload_min), halves)
 
 
+AT_ONCE = 16
+"""Groups searched side by side: the compiled kernel leaves Python's lock, so threads pay."""
+
+
 class Pricer:
     """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
 
@@ -130,8 +131,9 @@ class Pricer:
         self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}
         self.near = _nearest(problem, remembered)
         self.keys = stop_keys(problem.place.size)
+        self.threads = ThreadPoolExecutor(min(4, os.cpu_count() or 1))
 
-    def view(self, node: Node, clock: int, duals: Duals, own: Floats, mode: int) -> View | None:
+    def view(self, node: Node, clock: int, duals: Duals, mode: int) -> View | None:
         """The kernel's input for a group at a clock; None where it can make no stop at all."""
         problem = self.problem
         money = duals.weight
@@ -156,32 +158,37 @@ class Pricer:
         if problem.triangle:
             loss[:] = 0.0
             np.maximum.at(loss, local, np.maximum(0.0, -cost[usable]))
-        remember = np.ones((places.size,) * 2, bool) if mode == LIST else self.near[np.ix_(places, places)]
         return View(
             usable, self.keys[usable], float(problem.cycle_limit_min[clock]), minutes[usable], cost[usable],
             problem.material_kg[usable], problem.deadline_min[usable], local.astype(np.int64), travel, drive,
             node.fill_kg, node.reload_min, money * node.drive_usd_per_min[clock] * node.reload_min,
-            problem.may_reload, float(own[node.builds].min()), _pack(remember), loss,
+            problem.may_reload, float(duals.own[node.builds].min()), _pack(np.ones((places.size,) * 2, bool)),
+            _pack(self.near[np.ix_(places, places)]), loss,
             table(problem, duals.cuts, duals.cut_duals, usable))
 
-    def promising(self, duals: Duals, own: Floats, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
-        """Single builds and clocks that may have a loop below the cutoff; all others provably have none."""
+    def promising(self, duals: Duals, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
+        """Single builds and clocks that may have a loop below the cutoff; all others provably have none.
+
+        Groups are looked at a few at once, in a fixed order, so threads never change what is found.
+        """
         pending = [(root, clock) for clock in range(self.problem.cycle_limit_min.size) for root in self.roots]
         while pending:
-            node, clock = pending.pop()
-            if not node.halves:
-                yield node, clock
-            elif self._may_hold(node, clock, duals, own, cutoff, mode):
-                pending.extend((half, clock) for half in node.halves)
+            batch, pending = pending[-AT_ONCE:][::-1], pending[:-AT_ONCE]
+            groups = [(node, clock) for node, clock in batch if node.halves]
+            yield from ((node, clock) for node, clock in batch if not node.halves)
+            holds = self.threads.map(lambda one: self._may_hold(*one, duals, cutoff, mode), groups)
+            for (node, clock), may in zip(groups, holds, strict=True):
+                if may:
+                    pending.extend((half, clock) for half in node.halves)
 
-    def _may_hold(self, node: Node, clock: int, duals: Duals, own: Floats, cutoff: float, mode: int) -> bool:
+    def _may_hold(self, node: Node, clock: int, duals: Duals, cutoff: float, mode: int) -> bool:
         """Whether a group may have a loop below the cutoff (also where labels ran out)."""
-        view = self.view(node, clock, duals, own, mode)
+        view = self.view(node, clock, duals, mode)
         if view is None:
             return False
         if quick(view, EXISTS, cutoff).ends.size:
             return True
-        found = run(view, EXISTS, cutoff)
+        found = exact(view, EXISTS, cutoff)
         return bool(found.ends.size) or not found.complete
 
     def remember(self, cycles: list[tuple[int, ...]]) -> None:

@@ -47,6 +47,7 @@ class View:
     may_reload: bool
     fixed: float
     memory: np.ndarray
+    nearby: np.ndarray
     loss: Floats
     cuts: "CutTable"
 
@@ -351,6 +352,28 @@ def run_labels(  # type: ignore[no-untyped-def]
 def quick(view: View, mode: int, cutoff: float) -> Found:
     """A run in which labels forget what they have served when compared: fast, and proves nothing."""
     return run(replace(view, loss=np.zeros_like(view.loss)), mode, cutoff)
+
+
+def exact(view: View, mode: int, cutoff: float) -> Found:
+    """A run that proves what it does not find.
+
+    Labels first remember nearby places only, which is fast and finds at least every loop there is. If all it
+    finds come back to some place, labels that remember every place decide; where those grow too many, the
+    loops that come back are returned.
+    """
+    found = run(replace(view, memory=view.nearby), mode, cutoff)
+    if not found.ends.size:
+        return found
+    once = [k for k in range(found.ends.size) if _visits_once(view, found.loop(k)[0])]
+    if once:
+        return replace(found, reduced=found.reduced[once], keys=found.keys[once], ends=found.ends[once])
+    decided = run(view, mode, cutoff, most_labels=30_000)
+    return decided if decided.complete else found
+
+
+def _visits_once(view: View, stops: tuple[int, ...]) -> bool:
+    places = view.place[np.searchsorted(view.stops, stops)]
+    return len(set(places.tolist())) == len(stops)
 
 
 def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels: int = 400_000) -> Found:

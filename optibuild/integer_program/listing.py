@@ -16,17 +16,16 @@ def list_loops(
     out_of_time: Callable[[], bool],
 ) -> tuple[list[Column], bool]:
     """Undominated loops with a reduced cost of at most `within`, and whether none is missing."""
-    own = duals.own_part(problem)
     found: list[tuple[Node, int, Found]] = []
     total, complete = 0, True
-    for node, clock in pricer.promising(duals, own, within, LIST):
-        if out_of_time() or total > 20 * most:
+    for node, clock in pricer.promising(duals, within, LIST):
+        if out_of_time() or total > 10 * most or not complete:
             complete = False
             break
-        view = pricer.view(node, clock, duals, own, LIST)
+        view = pricer.view(node, clock, duals, LIST)
         if view is None:
             continue
-        part = run(view, LIST, within, most_labels=2_000_000)
+        part = run(view, LIST, within, most_labels=20 * most)
         complete &= part.complete
         if part.ends.size:
             found.append((node, clock, _cheapest_of_each_set(part)))

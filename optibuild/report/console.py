@@ -34,7 +34,7 @@ def display_width(text: str) -> int:
 def wrap(text: str, width: int) -> list[str]:
     """A text in lines no wider than `width`, broken after blanks and plus signs, else anywhere."""
     lines = [""]
-    for piece in re.findall(r"[^\s+]*\++|\s*[^\s+]+|\s+$", clean(text)):
+    for piece in _pieces(clean(text)):
         if display_width(lines[-1] + piece) > width:
             lines.append("")
             piece = piece.lstrip()
@@ -43,6 +43,11 @@ def wrap(text: str, width: int) -> list[str]:
                 lines.append("")
             lines[-1] += mark
     return [line for line in lines if line] or [""]
+
+
+def _pieces(text: str) -> list[str]:
+    """A text cut where a line may end."""
+    return re.findall(r"\s*[^\s+]*\++|\s*[^\s+]+|\s+$", text)
 
 
 def paragraph(text: str, first: str = "", indent: str | None = None) -> str:
@@ -82,17 +87,20 @@ def _text(column: Column, value: Cell) -> str:
 
 
 def _widths(columns: tuple[Column, ...], cells: list[list[str]], room: int) -> list[int]:
-    """Natural widths, then the widest text column narrowed until the table fits."""
-    widths = []
+    """Natural widths, then the widest text column narrowed until the table fits: whole words as long as that
+    is possible, in the end at any place."""
+    widths, whole = [], []
     for k, column in enumerate(columns):
-        words = column.title.split()
-        widths.append(max(display_width(text) for text in (*words, *(row[k] for row in cells))))
-    texts = [k for k, column in enumerate(columns) if column.decimals is None]
-    while sum(widths) + BETWEEN * (len(widths) - 1) > room:
-        widest = max(texts, key=lambda k: widths[k], default=None)
-        if widest is None or widths[widest] <= NARROWEST:
-            break
-        widths[widest] -= 1
+        texts = (*column.title.split(), *(row[k] for row in cells))
+        widths.append(max(map(display_width, texts)))
+        whole.append(max(display_width(piece.strip()) for text in texts for piece in _pieces(text)))
+    wrapping = [k for k, column in enumerate(columns) if column.decimals is None]
+    for floors in (whole, [NARROWEST] * len(columns)):
+        while sum(widths) + BETWEEN * (len(widths) - 1) > room:
+            wide = [k for k in wrapping if widths[k] > floors[k]]
+            if not wide:
+                break
+            widths[max(wide, key=widths.__getitem__)] -= 1
     return widths
 
 

@@ -1,9 +1,9 @@
-"""The tables of a plan as CSV: units in the headings, one row a record, nothing that a spreadsheet would run."""
+"""The tables of a plan as CSV: units in the headings, nothing that a spreadsheet would take for a formula."""
 
 import csv
 import io
 
-from optibuild.records import Plan, PlannedTruck
+from optibuild.records import Plan, PlannedTruck, SitePrice
 from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -45,10 +45,10 @@ def _items(plan: Plan) -> Table:
 
 def _trucks(plan: Plan, units: Units) -> Table:
     columns = (count("truck_no"), Column("build"), Column("truck"), Column("plow"), Column("spreader"),
-               Column("ballast"), count("ballast_units"), units.mass("ballast_mass"), units.mass("rated_fill"),
-               Column("depot"), minutes("cycle_limit"), minutes("duration"), minutes("drive"),
-               minutes("reload"), count("reloads"), units.road("distance"), Column("season_hours", "h", 1),
-               dollars("season"))
+               Column("ballast"), count("ballast_units"), units.mass("ballast_mass"),
+               units.mass("rated_fill"), Column("depot"), minutes("cycle_limit"), minutes("duration"),
+               minutes("drive"), minutes("reload"), count("reloads"), units.road("distance"),
+               Column("season_hours", "h", 1), dollars("season"))
     return Table(columns, tuple(_truck(row, units) for row in plan.trucks))
 
 
@@ -79,13 +79,16 @@ def _sites(plan: Plan) -> Table:
                dollars("price_push"), dollars("price_event"), dollars("price_season"))
     rows: list[tuple[Cell, ...]] = []
     for site in plan.sites:
-        price = site.price
-        money = (site.cost_usd, price and price.push_usd, price and price.event_usd, price and price.season_usd)
+        money = (site.cost_usd, *_prices(site.price))
         rows += [(site.id, "yes", site.parcels, work.work, work.parcels, work.truck_no, work.cycle_limit_min,
                   work.revisit_min, *money) for work in site.works]
         if not site.works:
             rows.append((site.id, "no", site.parcels, *(None,) * 5, *money))
     return Table(columns, tuple(rows))
+
+
+def _prices(price: SitePrice | None) -> tuple[float | None, ...]:
+    return (price.push_usd, price.event_usd, price.season_usd) if price else (None, None, None)
 
 
 def _axle_loads(plan: Plan, units: Units) -> Table:

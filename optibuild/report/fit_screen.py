@@ -1,6 +1,7 @@
 """Fit on the terminal: builds with what binds, rejected ones with their first reason, flags."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import groupby
 
 import numpy as np
 
@@ -13,6 +14,9 @@ FRONT_HEAVY = "front axle carries"
 """How the flag begins that depends on the build; every other flag goes with the truck."""
 CREW_WORDS = {"driver": "driver alone", "full": "full crew"}
 
+REASON_COLUMNS = (Column("breaks"), Column("crew"), Column("load", "", 0), Column("allowed", "", 0),
+                  Column("over by", "", 0), Column("unit"))
+
 Flags = Callable[[int], tuple[str, ...]]
 
 
@@ -24,13 +28,25 @@ def fit_text(case: Case, builds: Builds, chosen: Sequence[int], rejected: bool, 
     told = {b: flags(b) for b in fitting}
     heavy = {b for b, words in told.items() if any(flag.startswith(FRONT_HEAVY) for flag in words)}
     parts = [heading(f"Fit: {case.name}"), _counts(case, builds, fitting, out, rejected)]
-    if fitting:
-        parts.append(_fitting(case, builds, fitting, heavy))
-    if rejected and out:
-        parts.append(f"{heading('Rejected, with the first reason')}\n\n{_rejected(case, builds, out)}")
+    for title, rows in _by_truck(case, builds, fitting):
+        parts.append(f"{heading(title)}\n\n{_fitting(case, builds, rows, heavy)}")
+    for title, rows in _by_truck(case, builds, out) if rejected else ():
+        titled = heading(f"{title}: rejected, with the first reason")
+        parts.append(f"{titled}\n\n{_rejected(case, builds, rows)}")
     if told:
         parts.append(_flags(case, builds, told, len(heavy)))
     return "\n\n".join([*parts, cautions_text(cautions)])
+
+
+def _by_truck(case: Case, builds: Builds, rows: list[int]) -> Iterator[tuple[str, list[int]]]:
+    for t, some in groupby(rows, key=lambda b: int(builds.truck[b])):
+        truck = case.trucks[t]
+        yield f"{truck.id}, {truck.size}" if truck.size else truck.id, list(some)
+
+
+def _mounted(case: Case, builds: Builds, b: int) -> str:
+    """What a build carries: its name without the truck."""
+    return builds.names[b].removeprefix(f"{case.trucks[builds.truck[b]].id}+")
 
 
 def cautions_text(cautions: tuple[str, ...]) -> str:
@@ -63,7 +79,7 @@ def _fill(builds: Builds, b: int, units: Units) -> float | None:
 
 def _fitting(case: Case, builds: Builds, rows: list[int], heavy: set[int]) -> str:
     units = Units(case.units)
-    columns = (Column("build"), Column("ballast"), units.mass("ballast"), units.mass("rated fill"),
+    columns = (Column("plow+spreader"), Column("ballast"), units.mass("ballast"), units.mass("rated fill"),
                units.mass("front margin"), units.mass("rear margin"), units.mass("gross margin"),
                Column("binds"))
     return layout(Table(columns, tuple(_fitting_row(case, builds, b, b in heavy, units) for b in rows)))
@@ -74,26 +90,21 @@ def _fitting_row(case: Case, builds: Builds, b: int, heavy: bool, units: Units) 
     margins = [units.kg(min(getattr(row, f"{name}_margin_kg") for row in loads))
                for name in ("front", "rear", "gross")]
     mass = None if builds.kit[b] == NONE else units.kg(float(builds.ballast_kg[b]))
-    return (builds.names[b] + (" *" if heavy else ""), _ballast(case, builds, b), mass,
+    return (_mounted(case, builds, b) + ("*" if heavy else ""), _ballast(case, builds, b), mass,
             _fill(builds, b, units), *margins, builds.binds[b])
 
 
 def _rejected(case: Case, builds: Builds, rows: list[int]) -> str:
-    columns = (Column("build"), Column("ballast tried"), Column("breaks"), Column("load", "", 0),
-               Column("allowed", "", 0), Column("over by", "", 0), Column("unit"))
+    columns = (Column("plow+spreader"), *REASON_COLUMNS)
     return layout(Table(columns, tuple(
-        (builds.names[b], _ballast(case, builds, b), *_reason_cells(case, builds.reasons[b][0])) for b in rows)))
-
-
-def reason_words(row: Reason) -> str:
-    """Rating, load state and crew of a reason."""
-    return ", ".join(part for part in (row.rating, row.state, CREW_WORDS.get(row.crew, "")) if part)
+        (_mounted(case, builds, b), *_reason_cells(case, builds.reasons[b][0])) for b in rows)))
 
 
 def _reason_cells(case: Case, row: Reason) -> tuple[Cell, ...]:
     units = Units(case.units)
     values = [units.any(value, row.unit)[0] for value in (row.load, row.limit, row.over)]
-    return (reason_words(row), *values, units.any(row.over, row.unit)[1])
+    breaks = ", ".join(part for part in (row.rating, row.state) if part)
+    return breaks, row.crew or None, *values, units.any(row.over, row.unit)[1]
 
 
 def _flags(case: Case, builds: Builds, told: dict[int, tuple[str, ...]], heavy: int) -> str:
@@ -104,8 +115,9 @@ def _flags(case: Case, builds: Builds, told: dict[int, tuple[str, ...]], heavy: 
                 trucks.setdefault(flag, {})[case.trucks[builds.truck[b]].id] = None
     lines = [paragraph(f"{flag}: {', '.join(ids)}", "- ") for flag, ids in sorted(trucks.items())]
     if heavy:
-        lines.append(paragraph(f"* front axle above 63 % of gross in some load state (a truck maker's figure in "
-                               f"a 1988 letter to NHTSA, not a rule): {number(heavy, 0)} builds", "- "))
+        lines.append(paragraph("front axle above 63 % of gross in some load state (a truck maker's figure "
+                               f"in a 1988 letter to NHTSA, not a rule): {number(heavy, 0)} builds, marked *",
+                               "- "))
     return "\n".join([heading("Flags (not verdicts)"), *lines])
 
 
@@ -133,8 +145,8 @@ def _moments(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...]) 
          units.kg(row.rear_kg)) for row in lines))
     wheelbase, unit = units.any(case.trucks[builds.truck[b]].wheelbase_m, "m")
     where = f"{LOAD_STATES[state]}, {CREW_WORDS[CREWS[crew]]}"
-    return (paragraph(f"Heaviest: {where}. A weight at x behind the front axle puts x / wheelbase of itself on "
-                      f"the rear axle; wheelbase {number(wheelbase, 2)} {unit}.") + "\n\n" + layout(table))
+    return (paragraph(f"Heaviest: {where}. A weight at x behind the front axle puts x / wheelbase of itself "
+                      f"on the rear axle; wheelbase {number(wheelbase, 2)} {unit}.") + f"\n\n{layout(table)}")
 
 
 def _states(case: Case, builds: Builds, b: int) -> str:
@@ -151,6 +163,4 @@ def _states(case: Case, builds: Builds, b: int) -> str:
 
 
 def _reasons(case: Case, reasons: tuple[Reason, ...]) -> str:
-    columns = (Column("breaks"), Column("load", "", 0), Column("allowed", "", 0), Column("over by", "", 0),
-               Column("unit"))
-    return layout(Table(columns, tuple(_reason_cells(case, row) for row in reasons)))
+    return layout(Table(REASON_COLUMNS, tuple(_reason_cells(case, row) for row in reasons)))

@@ -26,11 +26,17 @@ def plan_text(plan: Plan, case: Case) -> str:
     return "\n\n".join(part for part in parts if part)
 
 
+def _titled(title: str, table: Table) -> str:
+    """A table under its heading; nothing where it has no rows."""
+    return f"{heading(title)}\n\n{layout(table)}" if table.rows else ""
+
+
 def _answer(plan: Plan, money: PlannedMoney, case: Case) -> str:
     buy, use = _fleet(plan, case, bought=True), _fleet(plan, case, bought=False)
-    fleet = "; and use what you own: ".join(part for part in (buy or "nothing", use) if part)
+    owned = f"; and use what is owned: {use}" if use else ""
     season = money.owning_usd + money.season_usd
-    lines = [paragraph(f"{fleet}: {usd(money.capital_usd)}{_of_budget(money)}", f"{'Buy':<8}"),
+    lines = [paragraph(f"{buy or 'nothing'}: {usd(money.capital_usd)}{_of_budget(money)}{owned}",
+                       f"{'Buy':<8}"),
              paragraph(f"{usd(season)} a season: owning {number(money.owning_usd, 0)} + work "
                        f"{number(money.season_usd, 0)}{_value(plan, money)}", f"{'Cost':<8}"),
              paragraph(_proof(plan), f"{'Proof':<8}")]
@@ -45,7 +51,10 @@ def _value(plan: Plan, money: PlannedMoney) -> str:
     if not money.contract_value_usd:
         return ""
     served = sum(site.served for site in plan.sites)
-    return (f"; contract value {usd(money.contract_value_usd)} from {served} of {len(plan.sites)} sites")
+    gain = money.contract_value_usd - money.owning_usd - money.season_usd
+    profit = f", profit {usd(gain)}" if plan.case.question == "profit" else ""
+    return (f"; contract value {usd(money.contract_value_usd)} from {served} of {len(plan.sites)} sites"
+            f"{profit}")
 
 
 def _fleet(plan: Plan, case: Case, bought: bool) -> str:
@@ -57,7 +66,9 @@ def _fleet(plan: Plan, case: Case, bought: bool) -> str:
         number_of = row.bought if bought else row.owned_used
         (trucks if row.table == "trucks" else others)[size.get(row.id, row.id) if row.table == "trucks"
                                                       else row.table] += number_of
-    told = [f"{n} {word}" for word, n in trucks.items() if n]
+    sizes = ", ".join(f"{n} {word}" for word, n in trucks.items() if n)
+    all_of = sum(trucks.values())
+    told = [f"{all_of} truck{'' if all_of == 1 else 's'} ({sizes})"] if all_of else []
     words = {"plows": "plow", "spreaders": "spreader", "ballast": "ballast unit"}
     told += [f"{n} {words[table]}{'' if n == 1 else 's'}" for table, n in others.items() if n]
     return ", ".join(told)
@@ -67,23 +78,25 @@ def _proof(plan: Plan) -> str:
     found = plan.outcome
     if found.proof == "none" or found.bound_usd is None or found.gap is None:
         return f"best found, no bound yet; stopped: {found.stopped} after {number(found.seconds, 1)} s"
+    lost = ", value of sites left out included" if any(not site.served for site in plan.sites) else ""
+    most = {"cover": f"at least {usd(found.bound_usd)} in any plan{lost}",
+            "value": f"contract value at most {usd(-found.bound_usd)} in any plan",
+            "profit": f"profit at most {usd(-found.bound_usd)} in any plan"}[plan.case.question]
     within = {"proved best": "proved best: no plan of one loop a truck does better",
               "within the asked gap": "proved to be within the asked gap of the best"}
     said = within.get(found.proof, "best found, not proved best")
-    return (f"{said}; gap {100 * found.gap:.2f} %, bound {usd(found.bound_usd)} "
-            f"({found.stopped}, {number(found.seconds, 1)} s)")
+    return (f"{said}; {most}, gap {100 * found.gap:.2f} % ({found.stopped}, {number(found.seconds, 1)} s)")
 
 
 def _trucks(plan: Plan, case: Case) -> str:
-    if not plan.trucks:
-        return ""
     units = Units(case.units)
     columns = (count("no"), Column("build"), Column("ballast"), units.mass("rated fill"), Column("depot"),
                Column("loop", "min", 1), Column("limit", "min", 0), Column("slack", "min", 1), count("stops"))
-    rows = tuple((row.truck_no, row.build, _ballast(row), units.kg(row.rated_fill_kg) if row.spreader else None,
-                  row.depot, row.loop.duration_min, row.loop.cycle_limit_min,
-                  row.loop.cycle_limit_min - row.loop.duration_min, len(row.loop.stops)) for row in plan.trucks)
-    return f"{heading('Trucks')}\n\n{layout(Table(columns, rows))}"
+    rows = tuple(
+        (row.truck_no, row.build, _ballast(row), units.kg(row.rated_fill_kg) if row.spreader else None,
+         row.depot, row.loop.duration_min, row.loop.cycle_limit_min,
+         row.loop.cycle_limit_min - row.loop.duration_min, len(row.loop.stops)) for row in plan.trucks)
+    return _titled("Trucks", Table(columns, rows))
 
 
 def _ballast(truck: PlannedTruck) -> str | None:
@@ -93,14 +106,15 @@ def _ballast(truck: PlannedTruck) -> str | None:
 def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
     units, loop = Units(case.units), truck.loop
     columns = (Column("stop"), Column("work"), Column("parcels"), minutes("arrive"), minutes("leave"),
-               Column("due", "min", 0), units.mass("material"))
+               Column("deadline", "min", 0), units.mass("material"))
     in_all = {site.id: site.parcels for site in plan.sites}
     rows: list[tuple[Cell, ...]] = []
     for stop in loop.stops:
         if stop.reload_before:
             rows.append((f"reload at {truck.depot}", *(None,) * 6))
+        mass = units.kg(stop.material_kg) if stop.material_kg else None
         rows.append((stop.site, stop.work, f"{stop.parcels} of {in_all[stop.site]}", stop.arrive_min,
-                     stop.leave_min, stop.deadline_min, units.kg(stop.material_kg) if stop.material_kg else None))
+                     stop.leave_min, stop.deadline_min, mass))
     ends_full = loop.reloads > sum(stop.reload_before for stop in loop.stops)
     rows.append((f"{truck.depot}, {'reloaded' if ends_full else 'home'}", *(None,) * 3, loop.duration_min,
                  None, None))
@@ -119,30 +133,31 @@ def _around(loop: PlannedLoop, units: Units) -> str:
 def _left_out(plan: Plan, case: Case) -> str:
     names = {site.id: site.name for site in case.sites}
     rows = tuple((site.id, names.get(site.id, "")) for site in plan.sites if not site.served)
-    return f"{heading('Sites left out')}\n\n{layout(Table((Column('site'), Column('name')), rows))}" if rows else ""
+    return _titled("Sites left out", Table((Column("site"), Column("name")), rows))
 
 
 def _items(plan: Plan) -> str:
     columns = (Column("item"), Column("table"), count("buy"), count("owned, used"), dollars("price each"),
-               dollars("price"), Column("each new one", "USD/year", 0))
+               dollars("price"), Column("a new one", "USD/year", 0))
     rows: list[tuple[Cell, ...]] = [
-        (row.id, row.table, row.bought, row.owned_used, row.price_usd, row.bought * row.price_usd, row.annual_usd)
-        for row in plan.items]
-    rows.append(("total", None, None, None, None, sum(row.bought * row.price_usd for row in plan.items), None))
-    return f"{heading('Items')}\n\n{layout(Table(columns, tuple(rows)))}" if plan.items else ""
+        (row.id, row.table, row.bought, row.owned_used, row.price_usd, row.bought * row.price_usd,
+         row.annual_usd) for row in plan.items]
+    total = sum(row.bought * row.price_usd for row in plan.items)
+    rows += [("total", *(None,) * 4, total, None)] if rows else []
+    return _titled("Items", Table(columns, tuple(rows)))
 
 
 def _money(money: PlannedMoney) -> str:
     rows = (("owning (capital recovery, upkeep)", money.owning_usd), ("labor", money.labor_usd),
             ("fuel", money.fuel_usd), ("wear", money.wear_usd), ("material", money.material_usd),
             ("cost of a season", money.owning_usd + money.season_usd))
-    return f"{heading('Money, an expected season')}\n\n{layout(Table((Column('what'), dollars('cost')), rows))}"
+    return _titled("Money, an expected season", Table((Column("what"), dollars("cost")), rows))
 
 
 def _overrides(plan: Plan, case: Case) -> str:
     rows = tuple(_override(row, case) for row in plan.assumptions if row.overridden)
     columns = (Column("assumption"), Column("value"), Column("default"), Column("source of the default"))
-    return f"{heading('Your own assumptions')}\n\n{layout(Table(columns, rows))}" if rows else ""
+    return _titled("Your own assumptions", Table(columns, rows))
 
 
 def _override(row: UsedAssumption, case: Case) -> tuple[str, str, str, str]:

@@ -42,7 +42,7 @@ def _row(case: Case, times: ServiceTimes, s: int) -> Reached:
                    tuple(np.flatnonzero(finite.any(axis=1)).tolist()), clock, minutes, times.binds[stop.site])
 
 
-def limit_min(site: Site, work: Work) -> float:
+def limit_min(site: Site, work: str) -> float:
     """The cycle limit of a work at a site [min]; for `both` the tighter one."""
     asked = {"plow": [site.plow_every_min], "deice": [site.deice_every_min],
              "both": [site.plow_every_min, site.deice_every_min]}[work]

@@ -1,7 +1,7 @@
 """The recheck on the terminal: every check with its worst margin."""
 
 from optibuild.records import Check, Recheck
-from optibuild.report.console import heading, layout, number, paragraph
+from optibuild.report.console import heading, layout, paragraph
 from optibuild.report.tables import Column, Table, Units
 
 ROUNDING = 1e-6
@@ -16,8 +16,8 @@ def recheck_text(found: Recheck, system: str) -> str:
     verdict = (f"All {len(found.checks)} checks passed." if found.passed
                else f"{broken} of {len(found.checks)} checks failed.")
     return "\n\n".join([heading("Recheck"), paragraph(
-        f"{verdict} A margin is what is left to the limit; 0 where figures agree; '-' where nothing is limited."),
-        layout(_table(found.checks, system))])
+        f"{verdict} A margin is what is left to the limit, 0 where figures agree, - where nothing is "
+        "limited."), layout(_table(found.checks, system))])
 
 
 def margins_text(found: Recheck, system: str) -> str:
@@ -39,14 +39,3 @@ def _row(row: Check, units: Units) -> tuple[str | float | None, ...]:
         return row.name, verdict, None, None, row.where
     value, unit = units.any(row.worst, row.unit)
     return row.name, verdict, 0.0 if abs(value) < ROUNDING else value, unit or None, row.where
-
-
-def broken_words(found: Recheck, system: str) -> str:
-    """The broken checks in one line."""
-    told = []
-    for row in found.checks:
-        if not row.passed:
-            value, unit = Units(system).any(row.worst, row.unit) if row.worst is not None else (None, "")
-            by = f" by {number(-value, 2)} {unit}".rstrip() if value is not None else ""
-            told.append(f"{row.name}{by} ({row.where})")
-    return "; ".join(told)

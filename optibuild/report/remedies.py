@@ -1,6 +1,6 @@
 """What would help a site that no build can serve."""
 
-from optibuild.records import Case, Work
+from optibuild.records import Case
 from optibuild.report.console import number
 from optibuild.report.reach import limit_min
 from optibuild.report.tables import Units
@@ -11,12 +11,12 @@ COLUMNS = {"access: gross": "most_gross", "access: width": "most_width",
 TOOLS = {"plow": "plow", "deice": "spreader", "both": "plow and a spreader"}
 
 
-def remedies(case: Case, site_id: str, work: Work, reason: str, over_by: float | None) -> tuple[str, ...]:
+def remedies(case: Case, site_id: str, work: str, reason: str, over_by: float | None) -> tuple[str, ...]:
     """Changes that would bring the work within reach, the plainest first. `over_by` is in min, kg or m."""
     site = next(row for row in case.sites if row.id == site_id)
     if over_by is None:
-        return (f"Add a build that fits with a {TOOLS[work]}: `optibuild fit CASE --rejected` tells what stands "
-                "in the way.",)
+        return (f"Add a build that fits with a {TOOLS[work]}: `optibuild fit CASE --rejected` tells what "
+                "stands in the way.",)
     if reason == "fill":
         mass, unit = Units(case.units).any(over_by, "kg")
         return (_more_parcels(case), f"Add a build whose rated fill is {number(mass, 0)} {unit} larger.")

@@ -5,7 +5,8 @@ from optibuild.report.console import number, paragraph, usd
 from optibuild.report.remedies import remedies
 from optibuild.report.times_screen import away_words
 
-WORKS = ("plow", "deice", "both")
+SCARCE = ("Every site can be reached by some build, but the items that can be had (owned, available) do not "
+          "serve them all: raise `available`, or let a site be left out (must_serve = no).")
 
 
 def shortfall_text(plan: Plan, case: Case) -> str:
@@ -15,9 +16,7 @@ def shortfall_text(plan: Plan, case: Case) -> str:
     if found:
         parts += [*_unreachable(found, case), *_budget(found.least_budget, case), *_looser(found)]
     if len(parts) == 1:
-        parts.append(paragraph("Every site can be reached by some build, but the items that can be had (owned, "
-                               "available) do not serve them all: raise `available`, or let a site be left out "
-                               "(must_serve = no)."))
+        parts.append(paragraph(SCARCE))
     return "\n\n".join(parts)
 
 
@@ -25,8 +24,7 @@ def _unreachable(found: Shortfall, case: Case) -> list[str]:
     told = []
     for row in found.unreachable:
         said = away_words(case, row.site, row.work, row.reason, row.nearest, row.over_by, row.unit)
-        work = next(word for word in WORKS if word == row.work)
-        helps = (*remedies(case, row.site, work, row.reason, row.over_by),
+        helps = (*remedies(case, row.site, row.work, row.reason, row.over_by),
                  "Or let the site be left out: must_serve = no.")
         told.append("\n".join([paragraph(said), *(paragraph(text, "  - ") for text in helps)]))
     return told

@@ -4,7 +4,7 @@ from optibuild.records import Builds, Case, OutOfReach, ServiceTimes
 from optibuild.report.console import clean, heading, layout, number, paragraph
 from optibuild.report.reach import Reached, reached_rows
 from optibuild.report.remedies import remedies
-from optibuild.report.tables import Column, Table, Units, count
+from optibuild.report.tables import Column, Table, Units, count, minutes
 from optibuild.units import conversion, shown, shown_unit
 
 DECIMALS = {"time": 2, "mass": 1, "area": 3, "speed": 1, "areal_rate": 1, "count": 0, "number": 2}
@@ -17,8 +17,8 @@ def times_text(case: Case, builds: Builds, times: ServiceTimes, site: str | None
     rows = [row for row in reached_rows(case, times) if site in (None, row.site)]
     away = [row for row in times.out_of_reach if site in (None, row.site)]
     parts = [heading(f"Service times: {case.name}"), paragraph(
-        "Minutes are those of one parcel in the design storm: arrive, look and log, plow, deice, and reloading "
-        "what it uses. A build is counted where it can make that stop alone in time.")]
+        "Minutes are those of one parcel in the design storm: arrive, look and log, plow, deice, and "
+        "reloading what it uses. A build is counted where it can make that stop alone in time.")]
     within = [row for row in rows if row.crewed]
     if within:
         parts.append(layout(_table(builds, times, within)))
@@ -31,7 +31,7 @@ def times_text(case: Case, builds: Builds, times: ServiceTimes, site: str | None
 
 def _table(builds: Builds, times: ServiceTimes, rows: list[Reached]) -> Table:
     columns = (Column("site"), Column("work"), count("parcels"), Column("cycle limit", "min", 0),
-               Column("fastest build"), Column("one parcel", "min", 1), count("builds in reach"),
+               Column("fastest build"), minutes("one parcel"), count("builds in reach"),
                Column("limited by"))
     return Table(columns, tuple(
         (row.site, row.work, row.parcels, row.limit_min, builds.names[times.build[row.crewed[k]]],
@@ -41,8 +41,8 @@ def _table(builds: Builds, times: ServiceTimes, rows: list[Reached]) -> Table:
 
 def _builds_at(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> str:
     """Every build that reaches one work, the fastest first."""
-    columns = (Column("build"), Column("ballast units", "", 0), Column("depot"), Column("cycle limit", "min", 0),
-               Column("one parcel", "min", 1))
+    columns = (Column("build"), count("ballast units"), Column("depot"), Column("cycle limit", "min", 0),
+               minutes("one parcel"))
     ordered = sorted(row.crewed, key=lambda c: (float(row.minutes[c]), int(c)))
     table = Table(columns, tuple(
         (builds.names[times.build[c]], int(builds.units[times.build[c]]), case.depots[times.depot[c]].id,

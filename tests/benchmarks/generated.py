@@ -33,11 +33,12 @@ def write_case(folder: Path, sites: int, seed: int, gap: str = "0 %", time_limit
 
 
 def _site(n: int, rng: np.random.Generator) -> list[object]:
-    work = rng.choice(["plow", "both", "deice"], p=[0.35, 0.5, 0.15])
-    limit = rng.choice([2, 3, 4, 6], p=[0.3, 0.35, 0.25, 0.1])
-    area = min(1.4, float(np.exp(rng.normal(np.log(0.7), 0.5)))) if limit > 2 else min(0.9, float(np.exp(
-        rng.normal(np.log(0.55), 0.4))))
-    return [f"s{n:04d}", "invented", round(41.5 + rng.normal(0, 0.035), 5), round(-93.5 + rng.normal(0, 0.045), 5),
-            round(area, 2), int(rng.integers(120, 320)), int(rng.integers(40, 120)), rng.choice(["side", "end"], p=[0.8, 0.2]),
-            work, limit, "", 2 if rng.random() < 0.1 and limit > 2 else "", rng.choice([1, 2]), 1, "yes",
-            "invented"]
+    """A lot of median 0.7 acre, kept small enough for one visit within its cycle limit."""
+    work = rng.choice(["plow", "both"], p=[0.45, 0.55])
+    limit = float(rng.choice([2, 2.5, 3, 4], p=[0.3, 0.2, 0.3, 0.2]))
+    area = min(0.45 * limit, float(np.exp(rng.normal(np.log(0.7), 0.5))))
+    deadline = limit - 0.5 if rng.random() < 0.1 else ""
+    lat, lon = 41.5 + rng.normal(0, 0.035), -93.5 + rng.normal(0, 0.045)
+    return [f"s{n:04d}", "invented", round(lat, 5), round(lon, 5), round(area, 2), int(rng.integers(120, 320)),
+            int(rng.integers(40, 120)), rng.choice(["side", "end"], p=[0.8, 0.2]), work, limit, "", deadline,
+            rng.choice([1, 2]), 1, "yes", "invented"]

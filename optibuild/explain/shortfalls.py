@@ -28,14 +28,14 @@ def shortfall(case: Case, made: Stages | None = None) -> Shortfall:
 
 
 def shows_no_plan(case: Case, found: Shortfall) -> bool:
-    """Whether a shortfall proves that no plan exists: a work out of reach, or a limit below its least value."""
+    """Whether a shortfall proves that no plan exists: a work out of reach, or a limit too tight."""
     least = found.least_budget
     return bool(found.unreachable or found.looser) or (
         least is not None and least.bound_usd > case.money.budget_usd * (1.0 + NOISE) + NOISE)
 
 
 def _least_budget(case: Case, problem: LoopProblem, any_drivers: bool) -> LeastBudget | None:
-    """The least capital that serves every must-serve site, asked of the same program with capital for cost."""
+    """The least capital that serves every must-serve site: the same program with capital for its cost."""
     if not isfinite(case.money.budget_usd):
         return None
     asked = replace(_counting(case, problem), annual_usd=problem.price_usd, budget_usd=inf,
@@ -43,7 +43,9 @@ def _least_budget(case: Case, problem: LoopProblem, any_drivers: bool) -> LeastB
     found = _solved(case, asked)
     if found.objective is None and not isfinite(found.bound):
         return None
-    return LeastBudget(found.objective, max(0.0, found.bound), found.proof == "proved best")
+    proved = found.proof == "proved best"
+    bound = found.objective if proved and found.objective is not None else max(0.0, found.bound)
+    return LeastBudget(found.objective, bound, proved)
 
 
 def _drivers(case: Case, problem: LoopProblem) -> tuple[Looser, ...]:

@@ -1,0 +1,183 @@
+"""The linear relaxation over the loops generated so far, kept warm in HiGHS, and what its duals prove.
+
+It holds the same rows and columns as the integer program in PuLP (a test compares them), and for each work a
+variable `uncovered` at a penalty.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+import highspy
+import numpy as np
+
+from optibuild.integer_program.columns import Column
+from optibuild.integer_program.cuts import Cut, coefficient
+from optibuild.integer_program.envelopes import Duals
+from optibuild.integer_program.master import (
+    Count,
+    Extras,
+    Row,
+    Variable,
+    fixed_variables,
+    loop_variable,
+    quiet_highs,
+    rows,
+)
+from optibuild.integer_program.problem import Floats, LoopProblem
+
+Fixed = tuple[tuple[int, float, float], ...]
+"""Counts that a branch fixes: (number of the count, low, high)."""
+
+
+class Relaxation:
+    """The relaxation of a problem. `weigh` scales money, `cut` and `count` add rows, `fix` sets a branch."""
+
+    def __init__(self, problem: LoopProblem, penalty: float) -> None:
+        self.problem = problem
+        self.columns: list[Column] = []
+        self.keys: set[Any] = set()
+        self.extras = Extras()
+        self.costs: list[float] = []
+        self.penalty = penalty
+        self.weight = 1.0
+        self.highs = quiet_highs()
+        self.rows: list[Row] = []
+        self.row_of: dict[str, int] = {}
+        for row in rows(problem):
+            self._add_row(row, [])
+        self.fixed = fixed_variables(problem)
+        for variable in self.fixed:
+            self._add(variable)
+        self.first_gap = len(self.costs)
+        for t in range(problem.need.size):
+            self._add(Variable(f"uncovered_{t}", penalty, float("inf"), ((f"cover_{t}", 1.0),)))
+        self.first_loop = len(self.costs)
+
+    def _add(self, variable: Variable) -> None:
+        index = np.array([self.row_of[name] for name, _ in variable.entries], np.int32)
+        entries = np.array([value for _, value in variable.entries])
+        self.highs.addCol(self.weight * variable.cost, 0.0, min(variable.high, highspy.kHighsInf),
+                          index.size, index, entries)
+        self.costs.append(variable.cost)
+
+    def _add_row(self, row: Row, entries: list[tuple[int, float]]) -> None:
+        self.row_of[row.name] = len(self.rows)
+        self.rows.append(row)
+        self.highs.addRow(row.low, row.high, len(entries), np.array([k for k, _ in entries], np.int32),
+                          np.array([value for _, value in entries]))
+
+    def add(self, found: list[Column]) -> int:
+        """Take in columns not yet there; returns how many were new."""
+        new = [one for one in found if one.key not in self.keys]
+        for one in new:
+            self.keys.add(one.key)
+            self._add(loop_variable(self.problem, len(self.columns), one, self.extras))
+            self.columns.append(one)
+        return len(new)
+
+    def _extend(self, row: Row, part: Callable[[Column], float]) -> None:
+        """A further row over the columns there are, each with its part."""
+        parts = [(self.first_loop + k, part(one)) for k, one in enumerate(self.columns)]
+        self._add_row(row, [entry for entry in parts if entry[1]])
+
+    def cut(self, found: list[Cut]) -> None:
+        """Take in subset-row cuts."""
+        for cut in found:
+            self.extras = Extras((*self.extras.cuts, cut), self.extras.counts)
+            self._extend(Row(f"cut_{len(self.extras.cuts) - 1}", -float("inf"), 1.0),
+                         lambda one, cut=cut: coefficient(cut, one.covers))  # type: ignore[misc]
+
+    def count(self, weight: Floats) -> int:
+        """The number of the count with these weights, taken in (free) if it is new."""
+        for k, one in enumerate(self.extras.counts):
+            if np.array_equal(one.weight, weight):
+                return k
+        free = Count(weight, -float("inf"), float("inf"))
+        self.extras = Extras(self.extras.cuts, (*self.extras.counts, free))
+        self._extend(Row(f"count_{len(self.extras.counts) - 1}", free.low, free.high),
+                     lambda one: float(weight[one.build]))
+        return len(self.extras.counts) - 1
+
+    def fix(self, fixed: Fixed) -> None:
+        """Set the bounds of every count: those of a branch, all others free."""
+        bounds = {k: (-float("inf"), float("inf")) for k in range(len(self.extras.counts))}
+        for k, low, high in fixed:
+            bounds[k] = max(bounds[k][0], low), min(bounds[k][1], high)
+        self.extras = Extras(self.extras.cuts, tuple(
+            Count(one.weight, *bounds[k]) for k, one in enumerate(self.extras.counts)))
+        for k, (low, high) in bounds.items():
+            row = self.row_of[f"count_{k}"]
+            self.rows[row] = Row(f"count_{k}", low, high)
+            self.highs.changeRowBounds(row, low, high)
+
+    def forbid(self, bad: list[Column]) -> None:
+        """Take columns out of the relaxation."""
+        for one in bad:
+            self.highs.changeColBounds(self.first_loop + self.columns.index(one), 0.0, 0.0)
+
+    def weigh(self, weight: float) -> None:
+        """Scale money: 1 for cost, 0 to ask only whether everything can be covered at all."""
+        self.weight = weight
+        for k, cost in enumerate(self.costs):
+            uncovered = self.first_gap <= k < self.first_loop
+            self.highs.changeColCost(k, (self.penalty if weight else 1.0) if uncovered else weight * cost)
+
+    def raise_penalty(self, penalty: float) -> None:
+        """Make leaving a work uncovered dearer."""
+        self.penalty = penalty
+        self.costs[self.first_gap:self.first_loop] = [penalty] * (self.first_loop - self.first_gap)
+        self.weigh(self.weight)
+
+    def solve(self) -> bool:
+        """Solve from the last basis; False where the branch's counts have no solution."""
+        self.highs.run()
+        status = self.highs.getModelStatus()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return False
+        if status != highspy.HighsModelStatus.kOptimal:
+            raise RuntimeError(f"the relaxation ended with {status}")
+        solution = self.highs.getSolution()
+        self.values = np.array(solution.col_value)
+        self.row_duals = np.array(solution.row_dual)
+        return True
+
+    @property
+    def uncovered(self) -> float:
+        """How much work the solution leaves uncovered."""
+        return float(self.values[self.first_gap:self.first_loop].sum())
+
+    def loops_used(self) -> list[tuple[Column, float]]:
+        """Columns with a positive value."""
+        values = self.values[self.first_loop:]
+        return [(self.columns[k], float(values[k])) for k in np.flatnonzero(values > 1e-9)]
+
+    def duals(self) -> Duals:
+        """Row duals with the signs that make every reduced cost a bound (rounding noise cut off)."""
+        problem, dual = self.problem, {}
+        for k, row in enumerate(self.rows):
+            y = float(self.row_duals[k])
+            dual[row.name] = 0.0 if np.isinf(row.low if y > 0 else row.high) else y
+        own = self.weight * problem.own_cost_usd - dual.get("loops", 0.0)
+        own = own - dual.get("budget", 0.0) * problem.own_price_usd
+        items = np.zeros(problem.price_usd.size)
+        for kind, mask in (("owned", problem.held), ("available", problem.scarce)):
+            for i in np.flatnonzero(mask):
+                items[i] = dual[f"{kind}_{i}"]
+        own = own - problem.uses @ items
+        for k, count in enumerate(self.extras.counts):
+            own = own - dual[f"count_{k}"] * count.weight
+        cuts = np.array([dual[f"cut_{k}"] for k in range(len(self.extras.cuts))])
+        works = np.array([dual[f"cover_{t}"] for t in range(problem.need.size)])
+        return Duals(works, own, self.extras.cuts, cuts, items, dual.get("budget", 0.0), self.weight,
+                     self._bound(dual))
+
+    def _bound(self, dual: dict[str, float]) -> float:
+        """What the duals prove, given that no loop has a negative reduced cost: b'y plus what bounded
+        variables can still gain. Computed afresh from the duals, so solver tolerances do not enter."""
+        total = sum(y * (row.low if y > 0 else row.high) for row in self.rows if (y := dual[row.name]))
+        for variable in self.fixed:
+            reduced = self.weight * variable.cost - sum(dual[name] * v for name, v in variable.entries)
+            if reduced < 0:
+                total += reduced * variable.high if np.isfinite(variable.high) else (
+                    0.0 if reduced > -1e-6 * max(1.0, variable.cost) else -np.inf)
+        return float(total)

@@ -1,0 +1,91 @@
+"""The three questions, from the case to the rechecked plan, against enumeration."""
+
+from dataclasses import replace
+from functools import cache
+from math import inf
+
+import pytest
+from loop_oracle import Answer, answers
+from seeded_cases import seeded_case
+
+from optibuild.pipeline import make_plan, stages
+from optibuild.records import Case, Plan
+
+SEEDS = range(14)
+
+
+@cache
+def enumerated(seed: int) -> tuple[tuple[Answer, float], ...]:
+    """For every set of sites a plan may leave out: its least cost, and the contract value it forgoes."""
+    problem = stages(seeded_case(seed)).problem
+    return tuple((answer, sum(float(problem.worth[n]) for n in answer.missed)) for answer in answers(problem))
+
+
+def asked(seed: int, question: str) -> Case:
+    """The seeded case with another question."""
+    return seeded_case(seed, question=question)
+
+
+@cache
+def planned(seed: int, question: str) -> Plan:
+    """The plan of the seeded case with that question."""
+    return make_plan(asked(seed, question))
+
+
+def offered_usd(seed: int) -> float:
+    """Contract value of all sites: all pay by season here."""
+    return sum(site.pay_usd for site in seeded_case(seed).sites)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_cover(seed: int) -> None:
+    """Cover finds the least cost plus value of optional sites left out, as enumeration does, proved."""
+    best = min((answer.cost_usd + lost for answer, lost in enumerated(seed)), default=None)
+    outcome = planned(seed, "cover").outcome
+    assert outcome.objective_usd == (None if best is None else pytest.approx(best, rel=1e-6))
+    assert outcome.proof == ("none" if best is None else "proved best")
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_value(seed: int) -> None:
+    """Value finds the largest contract value within the budget, then the least cost at that value, as
+    enumeration does, proved."""
+    best = min(((lost, answer.cost_usd) for answer, lost in enumerated(seed)), default=None)
+    plan = planned(seed, "value")
+    if best is None:
+        assert plan.outcome.proof == "none"
+        return
+    assert plan.outcome.objective_usd == pytest.approx(best[0] - offered_usd(seed), rel=1e-6)
+    assert plan.outcome.cost_usd == pytest.approx(best[1], rel=1e-6)
+    assert plan.outcome.proof == "proved best"
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_profit(seed: int) -> None:
+    """Profit finds the largest contract value less cost, as enumeration does, proved."""
+    offered = offered_usd(seed)
+    best = min((answer.cost_usd + lost - offered for answer, lost in enumerated(seed)), default=None)
+    outcome = planned(seed, "profit").outcome
+    assert outcome.objective_usd == (None if best is None else pytest.approx(best, rel=1e-6, abs=1e-6))
+    assert outcome.proof == ("none" if best is None else "proved best")
+
+
+def test_questions_differ() -> None:
+    """The seeded cases tell the questions apart: in at least three, value costs more than profit's plan and
+    leaves out less; some have no plan, most do."""
+    plans = {seed: {question: planned(seed, question) for question in ("value", "profit")}
+             for seed in SEEDS if enumerated(seed)}
+    assert len(SEEDS) / 2 < len(plans) < len(SEEDS)
+    dearer = [seed for seed, both in plans.items()
+              if sum(s.served for s in both["value"].sites) > sum(s.served for s in both["profit"].sites)
+              and (both["value"].outcome.cost_usd or 0) > (both["profit"].outcome.cost_usd or 0)]
+    assert len(dearer) >= 3
+
+
+def test_value_prefers_worth_to_cost() -> None:
+    """Asked for value, a case with no budget serves every site that can be served, whatever it costs."""
+    case = seeded_case(0)
+    dear = tuple(replace(row, available=inf, price_usd=900_000) for row in case.trucks)
+    rich = replace(case, question="value", money=replace(case.money, budget_usd=inf),
+                   crew=replace(case.crew, drivers=inf), trucks=dear)
+    assert all(site.served for site in make_plan(rich).sites)

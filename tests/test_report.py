@@ -1,0 +1,171 @@
+"""Screens and CSV tables: the numbers are those of the records, and every line fits 80 columns."""
+
+import csv
+import io
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import small_plan as sp
+from click.testing import CliRunner
+
+from optibuild import Case, Plan
+from optibuild.cli import main
+from optibuild.plan import recheck
+from optibuild.report import plan_tables, plan_text
+from optibuild.report.console import display_width, layout, number, paragraph, wrap
+from optibuild.report.tables import Column, Table
+
+ROOT = Path(__file__).parents[1]
+SMALL = ROOT / "tests" / "data" / "small"
+US = replace(sp.CASE, units="us")
+CHECKED = replace(sp.PLAN, recheck=recheck(sp.PLAN, sp.CASE))
+
+
+def rows_of(text: str) -> list[dict[str, str]]:
+    """A CSV text as rows by heading."""
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+def screen(plan: Plan = CHECKED, case: Case = sp.CASE) -> str:
+    """The plan's screen with its blanks squeezed."""
+    return " ".join(plan_text(plan, case).split())
+
+
+def test_answer_lines_are_the_plan_s_money() -> None:
+    """What is bought costs 10,000 + 2 x 4,641 + 928.2 = 20,210 of a budget of 21,000; owning and season sum
+    to the cost; the gap asked was reached at 1 %."""
+    shown = screen()
+    assert "Buy 1 truck (1 half-ton), 2 plows, 1 spreader: 20,210 USD of a budget of 21,000 USD" in shown
+    assert "and use what is owned: 1 truck (1 half-ton), 1 spreader, 4 ballast units" in shown
+    assert f"Cost {round(sp.COST_USD):,} USD a season: owning {round(sp.OWNING_USD):,} + work " in shown
+    assert "within the asked gap" in shown and "gap 1.00 %" in shown
+
+
+def test_loop_table_shows_the_clock() -> None:
+    """Truck 2 is at lot b from 6 to 34, reloads, is at lot a from 49 to 70 and ready at 79 of 90 min."""
+    shown = screen()
+    assert "79.0 of 90 min; driving 20.0 min over 11.2 km, 2 reloads" in shown
+    assert "b plow 1 of 1 6.0 34.0 - -" in shown
+    assert "reload at yard" in shown
+    assert "a both 1 of 2 49.0 70.0 80 120" in shown
+    assert "yard, reloaded - - - 79.0" in shown
+
+
+def test_truck_table_shows_fill_and_slack() -> None:
+    """Truck 1 has two bags, a rated fill of 400 kg and 60 - 34 = 26 min of slack."""
+    assert "1 light+blade+hopper 2 sandbag 400 yard 34.0 60 26.0 1" in screen()
+
+
+def test_us_cases_show_pounds_and_miles() -> None:
+    """400 kg are 400 / 0.45359237 = 881.8 lb, 11.2 km are 11,200 / 1609.344 = 6.96 mi."""
+    shown = screen(case=US)
+    assert "2 sandbag 882 yard" in shown
+    assert "over 7.0 mi" in shown
+
+
+def test_sites_left_out_are_named() -> None:
+    """Lot c is left out and named; served lots are not."""
+    assert re.search(r"Sites left out -+ site name -+ -+ c Lot c Items", screen())
+
+
+def test_margins_and_cautions_are_told() -> None:
+    """The least margins of the recheck and every caution of the plan are on the screen."""
+    shown = screen()
+    assert f"all {len(CHECKED.recheck.checks)} checks passed" in shown  # type: ignore[union-attr]
+    assert "- Weigh the truck." in shown
+
+
+@pytest.mark.parametrize(("question", "words"), [
+    ("value", "contract value at most 2,700 USD in any plan"),
+    ("profit", "profit at most 2,700 USD in any plan"),
+])
+def test_bound_is_told_in_the_terms_of_the_question(question: str, words: str) -> None:
+    """What is maximized is minimized with its sign turned; the screen turns it back."""
+    plan = sp.with_outcome(bound_usd=-2700.0)
+    assert words in screen(replace(plan, case=replace(plan.case, question=question)))
+
+
+def test_csv_holds_the_records_in_the_units_of_the_case() -> None:
+    """The stops of truck 2 by the clock, masses in kg in a metric case and in lb in a US one."""
+    stops = rows_of(plan_tables(sp.PLAN, "si")["stops.csv"])
+    assert [(row["site"], float(row["arrive [min]"]), float(row["leave [min]"]), row["reload_before"])
+            for row in stops if row["truck_no"] == "2"] == [("b", 6, 34, "no"), ("a", 49, 70, "yes")]
+    assert float(stops[0]["material [kg]"]) == 120
+    pounds = rows_of(plan_tables(sp.PLAN, "us")["stops.csv"])
+    assert float(pounds[0]["material [lb]"]) == pytest.approx(120 / 0.45359237, abs=1e-3)
+
+
+def test_csv_has_a_row_for_every_axle_load_and_site() -> None:
+    """Two trucks with eight corners each; lot a has two works, lot c, left out, has an empty one."""
+    tables = plan_tables(sp.PLAN, "si")
+    loads = rows_of(tables["axle_loads.csv"])
+    assert len(loads) == 16
+    assert float(loads[0]["front_margin [kg]"]) == 1750 - 1690
+    sites = rows_of(tables["sites.csv"])
+    assert [row["site"] for row in sites] == ["a", "a", "b", "c"]
+    assert (sites[3]["served"], sites[3]["work"]) == ("no", "")
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@"])
+def test_csv_text_is_no_formula(start: str) -> None:
+    """An id that a spreadsheet would run gets an apostrophe; numbers, negative ones too, stay numbers."""
+    text = plan_tables(sp.with_stop(1, 0, site=f"{start}1+1"), "si")["stops.csv"]
+    assert rows_of(text)[0]["site"] == f"'{start}1+1"
+    early = plan_tables(sp.with_stop(1, 0, arrive_min=-4.0), "si")["stops.csv"]
+    assert rows_of(early)[0]["arrive [min]"] == "-4.0"
+
+
+def test_numbers_have_separators_and_no_negative_zero() -> None:
+    """Thousands are separated, rounding leaves no '-0'."""
+    assert number(1234567.4, 0) == "1,234,567"
+    assert number(-0.04, 1) == "0.0"
+    assert number(-0.06, 1) == "-0.1"
+
+
+def test_text_wraps_after_blanks_and_plus_signs() -> None:
+    """A build's name breaks after its plus signs; a word too long for a line breaks anywhere."""
+    assert wrap("half+plow+hopper", 10) == ["half+plow+", "hopper"]
+    assert wrap("one two", 5) == ["one", "two"]
+    assert wrap("abcdef", 4) == ["abcd", "ef"]
+    assert paragraph("a + b") == "a + b"
+
+
+def test_control_characters_never_reach_the_terminal() -> None:
+    """An escape sequence in a text is shown as question marks."""
+    assert "\x1b" not in paragraph("red \x1b[31m") and "?" in paragraph("red \x1b[31m")
+    assert "\x1b" not in layout(Table((Column("a"),), (("x\x1b[2J",),)))
+
+
+def test_wide_characters_keep_columns_in_line() -> None:
+    """A character that takes two columns counts as two."""
+    table = Table((Column("site"), Column("n", "", 0)), (("東京", 1.0), ("abcd", 2.0)))
+    assert {display_width(line) for line in layout(table).splitlines()} == {7}
+
+
+LONG = "a-very-long-name-of-more-than-thirty-letters"
+
+
+@pytest.mark.parametrize("words", [
+    ("check", "{}"), ("fit", "{}", "--rejected"), ("fit", "{}", "--explain", f"{LONG}+p75+tg"),
+    ("times", "{}"), ("times", "{}", "--site", "clinic"),
+    ("times", "{}", "--explain", "clinic", f"{LONG}+p75+tg"), ("plan", "{}", "--out", "{}/plan"),
+], ids=lambda words: " ".join(words[::2]))
+def test_every_screen_fits_80_columns(words: tuple[str, ...], tmp_path: Path) -> None:
+    """No line is wider than 80 columns, even with an id of 44 letters."""
+    for file in SMALL.iterdir():
+        text = file.read_text(encoding="utf-8")
+        (tmp_path / file.name).write_text(text.replace("\nht,", f"\n{LONG},"), encoding="utf-8")
+    done = CliRunner().invoke(main, [word.format(tmp_path) for word in words])
+    assert done.exit_code == 0, done.output
+    assert max(map(display_width, done.stdout.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("case", sorted(path.parent.name for path in ROOT.glob("examples/*/case.toml")))
+@pytest.mark.parametrize("command", ["fit", "times"])
+def test_screens_of_the_examples_fit_80_columns(case: str, command: str) -> None:
+    """The examples' screens fit as well."""
+    done = CliRunner().invoke(main, [command, str(ROOT / "examples" / case)])
+    assert done.exit_code == 0
+    assert max(map(display_width, done.stdout.splitlines())) <= 80
