@@ -45,7 +45,8 @@ ASSUMPTIONS: tuple[Assumption, ...] = (
                "a state department of transportation starts plowing at 0.5 in", "0.1 in", "2 in"),
     Assumption("settled_density", "settled_density_kg_per_m3", "300 kg/m^3", "density",
                "settled snow 200-300 kg/m^3 in snow texts; M", "200 kg/m^3", "500 kg/m^3"),
-    Assumption("circuity", "circuity", "1.3", "number", "US road over straight distance 1.2-1.4; M", "1", "2"),
+    Assumption("circuity", "circuity", "1.3", "number",
+               "US road over straight distance 1.2-1.4; M", "1", "2"),
 )
 
 BY_NAME = {row.name: row for row in ASSUMPTIONS}

@@ -3,8 +3,8 @@
 FIT = (
     "Loads are estimates from catalog data: weigh the finished truck on a certified scale, axle by axle, "
     "before it works.",
-    "The vehicle maker's own equipment guidance, the certification label and local law govern; whoever alters "
-    "a vehicle may have to certify it.",
+    "The vehicle maker's own equipment guidance, the certification label and local law govern; whoever "
+    "alters a vehicle may have to certify it.",
     "A rated fill is what the ratings leave for material. It is not a statement of law.",
 )
 PLAN = (

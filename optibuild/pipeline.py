@@ -166,8 +166,8 @@ def solve(case: Case, problem: LoopProblem,
         replace(least_cost_at(problem, first.missed),
                 time_limit_s=max(1.0, problem.time_limit_s - first.seconds)), progress)
     best = second if second.objective is not None else first
-    return replace(best, proof=first.proof, stopped=first.stopped, objective=first.objective, bound=first.bound,
-                   gap=first.gap, seconds=first.seconds + second.seconds)
+    return replace(best, proof=first.proof, stopped=first.stopped, objective=first.objective,
+                   bound=first.bound, gap=first.gap, seconds=first.seconds + second.seconds)
 
 
 def least_cost_at(problem: LoopProblem, missed: tuple[int, ...]) -> LoopProblem:
@@ -218,8 +218,8 @@ def assemble(made: Stages, found: LoopOutcome) -> Plan:
                     np.rint(found.owned_used).astype(np.int64))
     site_cost, site_price = cost.site_costs(case, made.builds, times, made.costs, made.rounds, choice)
     value = tuple(float(usd) for usd in made.problem.worth)
-    priced = plans.Priced(tuple(map(float, made.problem.annual_usd)), tuple(map(float, made.problem.upkeep_usd)),
-                          value, site_cost, site_price)
+    priced = plans.Priced(tuple(map(float, made.problem.annual_usd)),
+                          tuple(map(float, made.problem.upkeep_usd)), value, site_cost, site_price)
     parts = plans.assemble(case, made.builds, times, made.costs, made.rounds, choice, priced)
     outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,
                       found.gap, parts.cost_usd, found.seconds, case.solve.gap)
@@ -249,8 +249,9 @@ def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Sh
 
 def used_assumptions(case: Case) -> tuple[UsedAssumption, ...]:
     """Every default figure in inner units, its source, and whether the user replaced it."""
-    return tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)), _inner_unit(row.field, row.name),
-                                row.source, row.name in case.assumptions.overridden) for row in ASSUMPTIONS)
+    return tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)),
+                                _inner_unit(row.field, row.name), row.source,
+                                row.name in case.assumptions.overridden) for row in ASSUMPTIONS)
 
 
 def _inner_unit(field: str, name: str) -> str:

@@ -2,7 +2,8 @@
 
 Inner units: kg, m, m^2, m^3, min, rad, degC, L (fuel), USD. Fuel and calendar years are dimensions of
 their own, so that an area is no fuel use and a wage no yearly upkeep. A column's unit gives one `Conversion`,
-applied to its cells; pint (own definitions, so that nothing outside the list below parses) supplies the factor.
+applied to its cells; pint (own definitions, so that nothing outside the list below parses) supplies the
+factor.
 """
 
 import re
@@ -119,7 +120,7 @@ def _registry() -> Any:
     """The pint registry over our own definitions (8 ms, so built on first use)."""
     import pint
 
-    registry = pint.UnitRegistry(None, cache_folder=None)
+    registry: Any = pint.UnitRegistry(None, cache_folder=None)
     registry.load_definitions(DEFINITIONS.strip().splitlines())
     return registry
 

@@ -12,7 +12,8 @@ from loop_problems import Shape, closed, seeded, simple
 
 from optibuild.integer_program import LoopProblem, solve
 
-SEEDS = range(260)
+SEEDS = (*range(260), 1648, 1737, 1790, 1876)
+"""The last four have no plan because of their budget, drivers or the worth that may be missed."""
 
 
 @cache

@@ -80,14 +80,14 @@ Table = tuple[list[tuple[float, float]], list[tuple[float, float]], np.ndarray]
 
 
 def relaxed_table(relaxation: Relaxation) -> Table:
-    """The table of the relaxation as HiGHS holds it, without the columns for work left uncovered."""
+    """The table of the relaxation as HiGHS holds it, without its slack columns."""
     lp = relaxation.highs.getLp()
     entries = np.zeros((lp.num_row_, lp.num_col_))
     starts = list(lp.a_matrix_.start_)
     for k in range(lp.num_col_):
         for at in range(starts[k], starts[k + 1]):
             entries[lp.a_matrix_.index_[at], k] = lp.a_matrix_.value_[at]
-    kept = [k for k in range(lp.num_col_) if not relaxation.first_gap <= k < relaxation.first_loop]
+    kept = [k for k in range(lp.num_col_) if k not in relaxation.slack_at]
     bounds = list(zip(lp.row_lower_, lp.row_upper_, strict=True))
     return bounds, [(lp.col_cost_[k], lp.col_upper_[k]) for k in kept], entries[:, kept]
 

@@ -60,6 +60,21 @@ def test_value(seed: int) -> None:
     assert plan.outcome.proof == "proved best"
 
 
+@pytest.mark.parametrize("budget_usd", [40_000.0, 55_000.0, 75_000.0])
+@pytest.mark.parametrize("seed", [1, 2, 8, 12, 16])
+def test_value_on_a_short_budget(seed: int, budget_usd: float) -> None:
+    """Where only few of the loops one could think of are affordable, value still finds the plan that
+    enumeration does, or that there is none."""
+    case = asked(seed, "value")
+    case = replace(case, money=replace(case.money, budget_usd=budget_usd))
+    problem = stages(case).problem
+    best = min((sum(problem.worth[n] for n in answer.missed) for answer in answers(problem)), default=None)
+    outcome = make_plan(case).outcome
+    expected = None if best is None else pytest.approx(best - offered_usd(seed), rel=1e-6, abs=1e-6)
+    assert outcome.objective_usd == expected
+    assert outcome.proof == ("none" if best is None else "proved best")
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_profit(seed: int) -> None:
     """Profit finds the largest contract value less cost, as enumeration does, proved."""

@@ -207,6 +207,14 @@ def test_broken_promise_is_caught_with_its_margin_and_place(fault: str) -> None:
     assert found.where == where
 
 
+def test_build_without_a_plow_needs_its_rear_share_too() -> None:
+    """Off, empty, driver alone: front 1300 - 20 + 40, rear 1000 + 150 + 100 + 40, so 1290 of 2610 behind."""
+    bare = sp.with_truck(1, plow=None, build="light+-+hopper")
+    found = failed(replace(bare, trucks=bare.trucks[:1]), of_fit(min_rear_share=0.5))["axle shares"]
+    assert found.worst == pytest.approx(1290 / 2610 - 0.5)
+    assert found.where == "truck 1, off empty, driver, rear"
+
+
 def test_rating_met_exactly_is_kept() -> None:
     """A load equal to its rating less the reserve passes: 1730 + 5 = 1735."""
     assert "front GAWR" not in failed(sp.PLAN, of_truck(gawr_front_kg=1735))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def times(case: str, as_json: bool, site: str | None, explain: tuple[str, str] | None) -> None:
     """Minutes that every fitting build needs at every site, and why a site is out of reach.
 
-    Example: optibuild times examples/contract-bid --site S03
+    Example: optibuild times examples/contract-bid --site clinic-east
     """
     from optibuild.pipeline import stages
     from optibuild.report import times_document, times_text

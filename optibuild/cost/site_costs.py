@@ -1,4 +1,4 @@
-"""A plan's money traced to sites: own service, and shares of driving, idle time and owning by service minutes."""
+"""A plan's money traced to sites: own service; driving, idle time and owning shared by service minutes."""
 
 from collections import defaultdict
 
@@ -15,10 +15,10 @@ from optibuild.records.plan import SitePrice
 def site_costs(
     case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds, choice: Choice
 ) -> tuple[tuple[float | None, ...], tuple[SitePrice | None, ...]]:
-    """Cost of each site [USD a season, None where left out], summing to the plan's cost, and what to ask for it.
+    """Cost of each site [USD a season, None where left out], summing to the plan's cost, and its price.
 
-    The price also recovers the capital of owned items at today's value, which the choice of fleet does not
-    charge.
+    The price, what to ask for the site, also recovers the capital of owned items at today's value, which the
+    choice of fleet does not charge.
     """
     own: dict[int, float] = defaultdict(float)
     capital: dict[int, float] = defaultdict(float)
@@ -45,7 +45,8 @@ def _shared_usd(case: Case, times: ServiceTimes, costs: LoopCosts, loop: ChosenL
         here = there
     legs.append((here, home))
     reloads = sum(loop.reload_before) + any(times.material_kg[s] > 0 for s in loop.stops)
-    minutes = sum(float(times.travel.minutes[leg]) for leg in legs) + reloads * case.depots[home].reload_time_min
+    minutes = (sum(float(times.travel.minutes[leg]) for leg in legs)
+               + reloads * case.depots[home].reload_time_min)
     metres = sum(float(times.travel.metres[leg]) for leg in legs)
     at = loop.crewed, loop.clock
     return float(costs.fixed_usd[loop.crewed] + costs.drive_usd_per_min[at] * minutes

@@ -27,7 +27,8 @@ def read_case(path: str | Path) -> Case:
 def check_case(path: str | Path) -> tuple[Case | None, tuple[Problem, ...]]:
     """The case, or None where any problem is an error, with all problems; UsageError when it is not there."""
     folder = _case_folder(path)
-    collector, sources = Collector(), {}
+    collector = Collector()
+    sources: dict[str, str] = {}
     source = _noted(read_file(folder, CASE_FILE, collector), sources)
     settings = read_settings(source, collector) if source else None
     if settings is None:

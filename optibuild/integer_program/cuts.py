@@ -5,7 +5,7 @@ second service of it costs nothing (drives obey the triangle inequality and no c
 are done exactly once. Source: Jepsen, Petersen, Spoorendonk, Pisinger 2008, Operations Research 56:497-511.
 """
 
-from collections import Counter
+from collections import defaultdict
 from itertools import combinations
 
 import numpy as np
@@ -35,8 +35,8 @@ def coefficient(cut: Cut, covers: tuple[tuple[int, float], ...]) -> float:
 def violated(works: Ints, used: list[tuple[Column, float]], known: set[Cut], most: int) -> list[Cut]:
     """The cuts most broken by a fractional solution, at most `most`."""
     allowed = set(works.tolist())
-    pairs: Counter[tuple[int, int]] = Counter()
-    triples: Counter[Cut] = Counter()
+    pairs: dict[tuple[int, int], float] = defaultdict(float)
+    triples: dict[Cut, float] = defaultdict(float)
     for one, value in used:
         inside = sorted(work for work, _ in one.covers if work in allowed)
         for pair in combinations(inside, 2):
@@ -55,7 +55,8 @@ def violated(works: Ints, used: list[tuple[Column, float]], known: set[Cut], mos
             x, y, z = sorted((a, b, c))
             cut = (x, y, z)
             if cut not in found and cut not in known:
-                both = pairs[x, y] + pairs[x, z] + pairs[y, z] - 2 * triples[cut]
+                pair_sum = sum(pairs.get(pair, 0.0) for pair in ((x, y), (x, z), (y, z)))
+                both = pair_sum - 2 * triples.get(cut, 0.0)
                 found[cut] = both - 1.0
     broken = [(excess, cut) for cut, excess in found.items() if excess > LEAST_VIOLATION]
     return [cut for _, cut in sorted(broken, key=lambda row: (-round(row[0], 9), row[1]))[:most]]
@@ -66,7 +67,7 @@ def table(problem: LoopProblem, cuts: tuple[Cut, ...], duals: Floats, stops: Int
     priced = np.flatnonzero(duals < 0)
     counts = np.zeros((stops.size, priced.size), np.int64)
     for column, k in enumerate(priced):
-        counts[:, column] = problem.amount[np.ix_(stops, cuts[k])].sum(axis=1).astype(np.int64)
+        counts[:, column] = problem.amount[stops][:, list(cuts[k])].sum(axis=1).astype(np.int64)
     stop, which = np.nonzero(counts)
     first = np.searchsorted(stop, np.arange(stops.size + 1))
     return CutTable(first.astype(np.int64), which.astype(np.int64), counts[stop, which], -duals[priced])

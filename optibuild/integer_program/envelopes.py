@@ -1,4 +1,4 @@
-"""Builds in a tree of groups, each group priced as one imaginary build that is at least as good as any member.
+"""Builds in a tree of groups, each group priced as one imaginary build at least as good as any member.
 
 At given duals the imaginary build has the least fixed part, the element-wise least minutes and costs, and the
 largest fill of its members, so each member's loop is a loop of it at no higher reduced cost: where the group
@@ -91,21 +91,21 @@ def undominated(problem: LoopProblem, builds: Ints) -> Ints:
 
 
 def _features(problem: LoopProblem, builds: Ints) -> Floats:
-    """What tells builds apart: what they can do, how fast, at what cost, with what fill [builds, 4], scaled."""
+    """What tells builds apart, scaled: what they can do, how fast, cost and fill [builds, 4]."""
     minutes = problem.minutes[builds]
     can = np.isfinite(minutes)
     speed = np.where(can, minutes, 0.0).sum(axis=(1, 2)) / np.maximum(can.sum(axis=(1, 2)), 1)
     fill = np.minimum(problem.fill_kg[builds], problem.material_kg.sum())
-    columns = np.stack([can.mean(axis=(1, 2)) * 4.0, np.log1p(speed), np.log1p(problem.own_cost_usd[builds]),
-                        np.log1p(fill) / 8.0], axis=1)
-    return columns
+    cost = np.log1p(problem.own_cost_usd[builds])
+    return np.stack([can.mean(axis=(1, 2)) * 4.0, np.log1p(speed), cost, np.log1p(fill) / 8.0], axis=1)
 
 
 def _node(problem: LoopProblem, builds: Ints, features: Floats) -> Node:
     if builds.size == 1:
-        b = int(builds[0])
-        return Node(builds, problem.minutes[b], problem.stop_usd[b], problem.drive_usd_per_min[b],
-                    problem.drive_usd_per_m[b], float(problem.fill_kg[b]), float(problem.reload_min[b]), ())
+        only = int(builds[0])
+        return Node(builds, problem.minutes[only], problem.stop_usd[only], problem.drive_usd_per_min[only],
+                    problem.drive_usd_per_m[only], float(problem.fill_kg[only]),
+                    float(problem.reload_min[only]), ())
     axis = int(np.argmax(np.ptp(features, axis=0)))
     order = np.argsort(features[:, axis], kind="stable")
     cut = builds.size // 2
@@ -140,11 +140,13 @@ class Pricer:
         minutes = node.minutes[clock]
         can = problem.allowed[clock] & np.isfinite(minutes)
         cost = money * np.where(can, node.stop_usd[clock], 0.0) - problem.amount @ duals.works
-        if mode != LIST and problem.triangle:
-            can &= cost < 0.0  # a stop that takes more than it gives never helps
+        fixed = float(duals.own[node.builds].min())
+        if mode != LIST and problem.triangle and fixed >= 0.0:
+            can &= cost < 0.0  # a stop that takes more than it gives never helps, but for being the only one
         start, end = int(problem.start[node.builds[0]]), int(problem.end[node.builds[0]])
         usable = np.flatnonzero(can)
-        out, home = problem.travel_min[start, problem.place[usable]], problem.travel_min[problem.place[usable], end]
+        where = problem.place[usable]
+        out, home = problem.travel_min[start, where], problem.travel_min[where, end]
         usable = usable[(out + minutes[usable] + home <= problem.cycle_limit_min[clock] + 1e-6)
                         & (out + minutes[usable] <= problem.deadline_min[usable] + 1e-6)]
         if not usable.size:
@@ -162,7 +164,7 @@ class Pricer:
             usable, self.keys[usable], float(problem.cycle_limit_min[clock]), minutes[usable], cost[usable],
             problem.material_kg[usable], problem.deadline_min[usable], local.astype(np.int64), travel, drive,
             node.fill_kg, node.reload_min, money * node.drive_usd_per_min[clock] * node.reload_min,
-            problem.may_reload, float(duals.own[node.builds].min()), _pack(np.ones((places.size,) * 2, bool)),
+            problem.may_reload, fixed, _pack(np.ones((places.size,) * 2, bool)),
             _pack(self.near[np.ix_(places, places)]), loss,
             table(problem, duals.cuts, duals.cut_duals, usable))
 
@@ -176,7 +178,7 @@ class Pricer:
             batch, pending = pending[-AT_ONCE:][::-1], pending[:-AT_ONCE]
             groups = [(node, clock) for node, clock in batch if node.halves]
             yield from ((node, clock) for node, clock in batch if not node.halves)
-            holds = self.threads.map(lambda one: self._may_hold(*one, duals, cutoff, mode), groups)
+            holds = self.threads.map(lambda one: self._may_hold(one[0], one[1], duals, cutoff, mode), groups)
             for (node, clock), may in zip(groups, holds, strict=True):
                 if may:
                     pending.extend((half, clock) for half in node.halves)

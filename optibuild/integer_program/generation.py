@@ -40,22 +40,22 @@ class Generation:
         self.relaxation.add(first)
         self.pricer = Pricer(problem)
         self.active = dict.fromkeys(one.build for one in first)
-        self.duals = self.relaxation.duals() if self.relaxation.solve() else None
+        self.relaxation.solve()
+        self.duals = self.relaxation.duals()
 
     def bound(self) -> float:
         """What the converged duals prove: loops may still have reduced costs of -step."""
-        assert self.duals is not None
         most = min(self.problem.most_loops, float(self.problem.need.sum()))
         return self.duals.bound - most * self.step
 
     def cover(self) -> bool:
         """Converge with every work covered; False where even fractions of loops cannot."""
         relaxation = self.relaxation
-        if not self.converge():
-            return False
+        self.converge()
         while relaxation.uncovered > 1e-7:
             relaxation.weigh(0.0)
-            possible = self.converge() and relaxation.uncovered <= 1e-7
+            self.converge()
+            possible = relaxation.uncovered <= 1e-7
             relaxation.weigh(1.0)
             if not possible:
                 return False
@@ -63,20 +63,20 @@ class Generation:
             self.converge()
         return True
 
-    def converge(self) -> bool:
-        """Add loops until none has a negative reduced cost; False where the rows alone have no solution."""
+    def converge(self) -> None:
+        """Add loops until none has a negative reduced cost."""
         quiet: dict[int, int] = {}
         before = -inf
         while True:
             if self.out_of_time():
                 raise OutOfTime
-            if not self.relaxation.solve():
-                return False
+            self.relaxation.solve()
             self.duals = duals = self.relaxation.duals()
             new = self._price_active(duals, quiet) or self._sweep(duals, quiet)
             if not new:
-                if duals.bound - before <= WORTH_FORGETTING * abs(duals.bound) or not self._forget_cycles():
-                    return True
+                worth = duals.bound - before > WORTH_FORGETTING * abs(duals.bound)
+                if not worth or not self._forget_cycles():
+                    return
                 before = duals.bound
             self.tell()
 
@@ -84,7 +84,8 @@ class Generation:
         """Price, quickly, the builds that gave loops of late; how many new loops."""
         builds = [b for b in self.active if quiet.get(b, 0) < MOST_QUIET and b in self.pricer.leaves]
         clocks = range(self.problem.cycle_limit_min.size)
-        found = self._price([(self.pricer.leaves[b], k) for b in builds for k in clocks], duals, proving=False)
+        pairs = [(self.pricer.leaves[b], k) for b in builds for k in clocks]
+        found = self._price(pairs, duals, proving=False)
         for b in builds:
             quiet[b] = 0 if b in found else quiet.get(b, 0) + 1
         return sum(found.values())
@@ -105,7 +106,7 @@ class Generation:
     def _price(self, pairs: Sequence[tuple[Node, int]], duals: Duals, proving: bool) -> dict[int, int]:
         """Best loops of single builds at clocks into the relaxation; how many are new, by build."""
         new: dict[int, int] = {}
-        searched = self.pricer.threads.map(lambda one: self._search(*one, duals, proving), pairs)
+        searched = self.pricer.threads.map(lambda one: self._search(one[0], one[1], duals, proving), pairs)
         for (node, clock), found in zip(pairs, searched, strict=True):
             if found is not None and found.ends.size:
                 build = int(node.builds[0])
@@ -161,7 +162,7 @@ def first_columns(problem: LoopProblem) -> list[Column]:
             + problem.drive_usd_per_m[:, :, None] * metres[:, None, :] + problem.stop_usd)
     cost = np.where(bad | ~np.isfinite(problem.minutes), inf, cost)
     made = []
-    for stop in range(problem.place.size):
+    for stop in range(problem.place.size if problem.start.size else 0):
         build, clock = divmod(int(np.argmin(cost[:, :, stop])), problem.cycle_limit_min.size)
         if np.isfinite(cost[build, clock, stop]):
             made.append(column(problem, build, clock, (stop,), (False,)))

@@ -20,6 +20,8 @@ from optibuild.integer_program.problem import FILL_TOLERANCE, TIME_TOLERANCE_MIN
 PRICE, EXISTS, LIST = 0, 1, 2
 """What a run is for: the best loops, whether any exists, or all of them."""
 DONE, FULL = 0, 1
+MOST_STEPS = 400
+"""Steps of remaining time beyond which no completion bound is made."""
 
 
 @dataclass(frozen=True)
@@ -186,8 +188,8 @@ def _after_losses(mine, other, loss, price, ceiling):  # type: ignore[no-untyped
 @njit(cache=True, nogil=True)
 def run_labels(  # type: ignore[no-untyped-def]
     mode, cutoff, keys, limit, minutes, cost, material, deadline, place, travel, drive,
-    fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount, cut_price,
-    step, least, most_labels, buckets,
+    fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount,
+    cut_price, step, least, most_labels, buckets,
 ):
     """Extend labels until none is left. Returns status, label arrays and the finished loops' labels."""
     n, p, words = len(minutes), len(travel) - 2, memory.shape[1]
@@ -378,13 +380,14 @@ def _visits_once(view: View, stops: tuple[int, ...]) -> bool:
 
 def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels: int = 400_000) -> Found:
     """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST)."""
-    step, least = completion(view.limit_min, view.minutes, view.cost, view.place, view.travel, view.drive, 400)
+    step, least = completion(
+        view.limit_min, view.minutes, view.cost, view.place, view.travel, view.drive, MOST_STEPS)
     buckets = 1 << 16 if mode == LIST else len(view.travel)
     status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
         mode, cutoff, view.keys, view.limit_min, view.minutes, view.cost, view.material, view.deadline,
         view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
-        view.fixed, view.memory, view.loss, view.cuts.first, view.cuts.which, view.cuts.amount, view.cuts.price,
-        step, least, most_labels, buckets)
+        view.fixed, view.memory, view.loss, view.cuts.first, view.cuts.which, view.cuts.amount,
+        view.cuts.price, step, least, most_labels, buckets)
     ends = done_at[:finished]
     chosen = np.argsort(reduced[:finished], kind="stable")
     if mode != LIST:

@@ -1,7 +1,8 @@
-"""Every loop within a reduced cost: any plan that uses none outside the list is in the list's program, and any
-other plan costs at least the root bound plus that reduced cost."""
+"""Every loop within a reduced cost: a plan that uses none outside the list is in the list's program, and any
+other plan costs at least the bound plus that reduced cost."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,30 +12,40 @@ from optibuild.integer_program.labelling import LIST, Found, run
 from optibuild.integer_program.problem import Floats, LoopProblem
 
 
+@dataclass(frozen=True)
+class Room:
+    """How long a list may grow: loops in the end, labels on the way."""
+
+    loops: int
+    labels: int
+
+
 def list_loops(
-    problem: LoopProblem, pricer: Pricer, duals: Duals, within: float, most: int,
+    problem: LoopProblem, pricer: Pricer, duals: Duals, within: float, room: Room,
     out_of_time: Callable[[], bool],
 ) -> tuple[list[Column], bool]:
     """Undominated loops with a reduced cost of at most `within`, and whether none is missing."""
     found: list[tuple[Node, int, Found]] = []
-    total, complete = 0, True
+    labels, total = room.labels, 0
     for node, clock in pricer.promising(duals, within, LIST):
-        if out_of_time() or total > 10 * most or not complete:
-            complete = False
-            break
         view = pricer.view(node, clock, duals, LIST)
         if view is None:
             continue
-        part = run(view, LIST, within, most_labels=20 * most)
-        complete &= part.complete
+        part = run(view, LIST, within, most_labels=min(labels, 3_000_000))
+        labels -= part.at_stop.size
+        total += part.ends.size
+        if not part.complete or labels <= 0 or total > 20 * room.loops or out_of_time():
+            return [], False
         if part.ends.size:
             found.append((node, clock, _cheapest_of_each_set(part)))
-            total += found[-1][2].ends.size
     kept = _best_across_builds(problem, duals, found)
-    complete &= len(kept) <= most
-    columns = [column(problem, int(found[f][0].builds[0]), found[f][1], *found[f][2].loop(k))
-               for f, k in kept[:most]]
-    return keep_undominated(problem, columns), complete
+    if len(kept) > room.loops:
+        return [], False
+    columns = []
+    for f, k in kept:
+        node, clock, part = found[f]
+        columns.append(column(problem, int(node.builds[0]), clock, *part.loop(k)))
+    return keep_undominated(problem, columns), True
 
 
 def _cheapest_of_each_set(part: Found) -> Found:

@@ -35,7 +35,6 @@ class Variable:
     cost: float
     high: float
     entries: tuple[tuple[str, float], ...]
-    whole: bool = True
 
 
 @dataclass(frozen=True)
@@ -100,7 +99,8 @@ def loop_variable(problem: LoopProblem, number: int, one: Column, extras: Extras
         entries.append(("budget", one.price_usd))
     if np.isfinite(problem.most_loops):
         entries.append(("loops", 1.0))
-    entries += [(f"cut_{k}", part) for k, cut in enumerate(extras.cuts) if (part := coefficient(cut, one.covers))]
+    entries += [(f"cut_{k}", part) for k, cut in enumerate(extras.cuts)
+                if (part := coefficient(cut, one.covers))]
     entries += [(f"count_{k}", part) for k, count in enumerate(extras.counts)
                 if (part := float(count.weight[one.build]))]
     return Variable(f"use_{number}", one.cost_usd, float("inf"), tuple(entries))
@@ -147,17 +147,17 @@ class Chosen:
     bound: float
 
 
-class _Solver(pulp.HiGHS):  # type: ignore[misc]
+class _Solver(pulp.HiGHS):
     """HiGHS through PuLP (3.3 and 4 alike): one thread, quiet, the outcome is read from HiGHS itself.
 
     No plan is given to begin from: HiGHS 1.16 then reported wrong optima on our programs.
     """
 
-    def createAndConfigureSolver(self, lp: Any) -> None:  # noqa: N802 (PuLP's name)
+    def createAndConfigureSolver(self, lp: Any) -> None:
         silence_banner()
         super().createAndConfigureSolver(lp)
 
-    def callSolver(self, lp: Any) -> None:  # noqa: N802 (PuLP's name)
+    def callSolver(self, lp: Any) -> None:
         lp.solverModel.setOptionValue("output_flag", False)
         lp.solverModel.setOptionValue("threads", 1)
         lp.solverModel.run()
@@ -182,7 +182,10 @@ def integer_program(
     program += pulp.lpSum(cost)
     for row in rows(problem, extras):
         total = pulp.lpSum(terms[row.name])
-        program += (total >= row.low if np.isfinite(row.low) else total <= row.high), row.name
+        if np.isfinite(row.low):
+            program += total >= row.low, row.name
+        if np.isfinite(row.high):
+            program += total <= row.high, f"{row.name}_most" if np.isfinite(row.low) else row.name
     return program, variables
 
 

@@ -30,8 +30,8 @@ class LoopProblem:
     may go by its start and reload (`reload_min` [B]) and ends with a reload, where `may_reload`; otherwise
     its material stays within `fill_kg` [B]. `group` [T] and `missed_usd` [G] (inf = must be served): works of
     a group are missed as a whole. `uses` [B, I] items with `price_usd`, `annual_usd`, `owned`, `upkeep_usd`,
-    `available` [I] (upkeep_usd <= annual_usd). `most_missed_worth` bounds the sum of `worth` [G] over missed groups;
-    `constant_usd` is added to objective and bound.
+    `available` [I] (upkeep_usd <= annual_usd). `most_missed_worth` bounds the sum of
+    `worth` [G] over missed groups; `constant_usd` is added to objective and bound.
     """
 
     cycle_limit_min: Floats
@@ -116,7 +116,8 @@ class LoopProblem:
     @cached_property
     def may_cost_less_than_nothing(self) -> bool:
         """Whether some part of a loop's cost is negative."""
-        parts = (self.own_cost_usd, self.drive_usd_per_min, self.drive_usd_per_m, self.upkeep_usd, self.stop_usd)
+        parts = (self.own_cost_usd, self.drive_usd_per_min, self.drive_usd_per_m, self.upkeep_usd,
+                 self.stop_usd)
         return any(bool((part < 0).any()) for part in parts)
 
     @cached_property

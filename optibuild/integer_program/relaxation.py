@@ -1,7 +1,8 @@
 """The linear relaxation over the loops generated so far, kept warm in HiGHS, and what its duals prove.
 
-It holds the same rows and columns as the integer program in PuLP (a test compares them), and for each work a
-variable `uncovered` at a penalty.
+It holds the same rows and columns as the integer program in PuLP (a test compares them), and slack at a
+penalty for each work (`uncovered`) and each count that a branch asks at least (`short`), so that it always
+has a solution: what the loops generated so far cannot do, others may.
 """
 
 from collections.abc import Callable
@@ -48,17 +49,18 @@ class Relaxation:
         self.fixed = fixed_variables(problem)
         for variable in self.fixed:
             self._add(variable)
-        self.first_gap = len(self.costs)
-        for t in range(problem.need.size):
-            self._add(Variable(f"uncovered_{t}", penalty, float("inf"), ((f"cover_{t}", 1.0),)))
-        self.first_loop = len(self.costs)
+        self.loop_at: list[int] = []
+        self.slack_at = [self._add(Variable(f"uncovered_{t}", penalty, float("inf"), ((f"cover_{t}", 1.0),)))
+                         for t in range(problem.need.size)]
 
-    def _add(self, variable: Variable) -> None:
+    def _add(self, variable: Variable) -> int:
+        """A variable, and its number."""
         index = np.array([self.row_of[name] for name, _ in variable.entries], np.int32)
         entries = np.array([value for _, value in variable.entries])
         self.highs.addCol(self.weight * variable.cost, 0.0, min(variable.high, highspy.kHighsInf),
                           index.size, index, entries)
         self.costs.append(variable.cost)
+        return len(self.costs) - 1
 
     def _add_row(self, row: Row, entries: list[tuple[int, float]]) -> None:
         self.row_of[row.name] = len(self.rows)
@@ -71,13 +73,13 @@ class Relaxation:
         new = [one for one in found if one.key not in self.keys]
         for one in new:
             self.keys.add(one.key)
-            self._add(loop_variable(self.problem, len(self.columns), one, self.extras))
+            self.loop_at.append(self._add(loop_variable(self.problem, len(self.columns), one, self.extras)))
             self.columns.append(one)
         return len(new)
 
     def _extend(self, row: Row, part: Callable[[Column], float]) -> None:
         """A further row over the columns there are, each with its part."""
-        parts = [(self.first_loop + k, part(one)) for k, one in enumerate(self.columns)]
+        parts = [(self.loop_at[k], part(one)) for k, one in enumerate(self.columns)]
         self._add_row(row, [entry for entry in parts if entry[1]])
 
     def cut(self, found: list[Cut]) -> None:
@@ -94,9 +96,11 @@ class Relaxation:
                 return k
         free = Count(weight, -float("inf"), float("inf"))
         self.extras = Extras(self.extras.cuts, (*self.extras.counts, free))
-        self._extend(Row(f"count_{len(self.extras.counts) - 1}", free.low, free.high),
-                     lambda one: float(weight[one.build]))
-        return len(self.extras.counts) - 1
+        k = len(self.extras.counts) - 1
+        self._extend(Row(f"count_{k}", free.low, free.high), lambda one: float(weight[one.build]))
+        short = Variable(f"short_{k}", self.penalty, float("inf"), ((f"count_{k}", 1.0),))
+        self.slack_at.append(self._add(short))
+        return k
 
     def fix(self, fixed: Fixed) -> None:
         """Set the bounds of every count: those of a branch, all others free."""
@@ -113,42 +117,39 @@ class Relaxation:
     def forbid(self, bad: list[Column]) -> None:
         """Take columns out of the relaxation."""
         for one in bad:
-            self.highs.changeColBounds(self.first_loop + self.columns.index(one), 0.0, 0.0)
+            self.highs.changeColBounds(self.loop_at[self.columns.index(one)], 0.0, 0.0)
 
     def weigh(self, weight: float) -> None:
         """Scale money: 1 for cost, 0 to ask only whether everything can be covered at all."""
         self.weight = weight
         for k, cost in enumerate(self.costs):
-            uncovered = self.first_gap <= k < self.first_loop
-            self.highs.changeColCost(k, (self.penalty if weight else 1.0) if uncovered else weight * cost)
+            self.highs.changeColCost(k, weight * cost)
+        for k in self.slack_at:
+            self.highs.changeColCost(k, self.penalty if weight else 1.0)
 
     def raise_penalty(self, penalty: float) -> None:
-        """Make leaving a work uncovered dearer."""
+        """Make slack dearer."""
         self.penalty = penalty
-        self.costs[self.first_gap:self.first_loop] = [penalty] * (self.first_loop - self.first_gap)
         self.weigh(self.weight)
 
-    def solve(self) -> bool:
-        """Solve from the last basis; False where the branch's counts have no solution."""
+    def solve(self) -> None:
+        """Solve from the last basis."""
         self.highs.run()
         status = self.highs.getModelStatus()
-        if status == highspy.HighsModelStatus.kInfeasible:
-            return False
         if status != highspy.HighsModelStatus.kOptimal:
             raise RuntimeError(f"the relaxation ended with {status}")
         solution = self.highs.getSolution()
         self.values = np.array(solution.col_value)
         self.row_duals = np.array(solution.row_dual)
-        return True
 
     @property
     def uncovered(self) -> float:
-        """How much work the solution leaves uncovered."""
-        return float(self.values[self.first_gap:self.first_loop].sum())
+        """How much the solution leaves undone of what works and counts ask."""
+        return float(self.values[self.slack_at].sum())
 
     def loops_used(self) -> list[tuple[Column, float]]:
         """Columns with a positive value."""
-        values = self.values[self.first_loop:]
+        values = self.values[self.loop_at]
         return [(self.columns[k], float(values[k])) for k in np.flatnonzero(values > 1e-9)]
 
     def duals(self) -> Duals:

@@ -16,7 +16,7 @@ import numpy as np
 from optibuild.integer_program.columns import Column, keep_undominated
 from optibuild.integer_program.cuts import eligible, violated
 from optibuild.integer_program.generation import Generation, OutOfTime, elementary, first_columns
-from optibuild.integer_program.listing import list_loops
+from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
 from optibuild.integer_program.problem import Floats, LoopProblem
@@ -28,8 +28,10 @@ MOST_CUTS = 120
 """Subset-row cuts in one relaxation."""
 MOST_KNOWN = 1_000
 """Generated loops in an integer program whose only purpose is a better plan."""
-FEW_LISTED, MOST_LISTED = 4_000, 60_000
-"""Loops listed where the branch could still be split, and where it could not."""
+NEARLY = 0.01
+"""Gap from which a branch is listed before cuts are tried on it."""
+SHORT, LONG = Room(4_000, 3_000_000), Room(60_000, 60_000_000)
+"""Room for a list where the branch could still be split, and where it could not."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +134,7 @@ class Search:
         self._choose(first, Extras(), 0.1)
         if not first:
             self.open = []
-            return "proved"
+            return "proved" if self.best else "no plan exists"
         self.generation = Generation(problem, first, self._out_of_time, self._tell)
         while self.open:
             self.current = heapq.heappop(self.open)
@@ -163,17 +165,24 @@ class Search:
         branch.bound = max(branch.bound, generation.bound())
         if branch.number == 0:
             self._choose(self._known(branch), Extras(), 0.1)
-        if self._settled(branch.bound, self.problem.gap):
+        ways = (
+            lambda: self._close(branch),
+            lambda: self._split(branch, self._totals()[:1]),
+            lambda: self._gap(branch.bound) <= NEARLY and self._list(branch, SHORT),
+            lambda: self._cut(branch),
+            lambda: self._list(branch, SHORT),
+            lambda: self._split(branch, self._totals()),
+            lambda: self._list(branch, LONG),
+        )
+        if not any(way() for way in ways):
             self.unsettled = min(self.unsettled, branch.bound)
-            return
-        if self._split(branch, self._totals()[:1]):
-            return
-        self._cut(branch)
-        if self._settled(branch.bound, self.problem.gap):
-            self.unsettled = min(self.unsettled, branch.bound)
-        elif not self._list(branch, FEW_LISTED) and not self._split(branch, self._totals()):
-            if not self._list(branch, MOST_LISTED):
-                self.unsettled = min(self.unsettled, branch.bound)
+
+    def _close(self, branch: Branch) -> bool:
+        """Close a branch whose bound leaves nothing to gain."""
+        if not self._settled(branch.bound, self.problem.gap):
+            return False
+        self.unsettled = min(self.unsettled, branch.bound)
+        return True
 
     def _made(self) -> Generation:
         assert self.generation is not None
@@ -182,8 +191,7 @@ class Search:
     def _known(self, branch: Branch) -> list[Column]:
         """Loops generated so far that are likeliest to be in a better plan of this branch."""
         generation = self._made()
-        assert generation.duals is not None
-        slack = self.best_cost - branch.bound + generation.step
+        slack = self._reach(branch)
         reduced = [(generation.duals.reduced_cost(self.problem, one), k)
                    for k, one in enumerate(generation.relaxation.columns) if elementary(self.problem, one)]
         likely = sorted(row for row in reduced if row[0] <= slack)[:MOST_KNOWN]
@@ -197,8 +205,8 @@ class Search:
             self.best = chosen
         return bound
 
-    def _cut(self, branch: Branch) -> None:
-        """Raise the bound by subset-row cuts while they pay."""
+    def _cut(self, branch: Branch) -> bool:
+        """Raise the bound by subset-row cuts while they pay; whether that closes the branch."""
         generation = self._made()
         relaxation = generation.relaxation
         works = eligible(self.problem)
@@ -214,6 +222,7 @@ class Search:
             if branch.bound - before <= 0.03 * (self.best_cost - branch.bound):
                 break
         self._choose(self._known(branch), Extras(relaxation.extras.cuts), 0.15)
+        return self._close(branch)
 
     def _split(self, branch: Branch, totals: list[Floats]) -> bool:
         """Split a branch at the first total that is not whole; False where all are."""
@@ -224,7 +233,8 @@ class Search:
             if abs(total - round(total)) > 1e-5:
                 k = relaxation.count(weight)
                 for low, high in ((-inf, float(floor(total))), (float(ceil(total)), inf)):
-                    heapq.heappush(self.open, Branch(branch.bound, self.branches, (*branch.fixed, (k, low, high))))
+                    fixed = (*branch.fixed, (k, low, high))
+                    heapq.heappush(self.open, Branch(branch.bound, self.branches, fixed))
                     self.branches += 1
                 return True
         return False
@@ -235,26 +245,29 @@ class Search:
         order = np.argsort(-uses.sum(axis=0), kind="stable")
         return [np.ones(self.problem.start.size), *(uses[:, i] for i in order)]
 
-    def _list(self, branch: Branch, most: int) -> bool:
+    def _list(self, branch: Branch, room: Room) -> bool:
         """List every loop that could be in a better plan of this branch and settle it by the integer program
         over the list; False where the list is too long."""
         generation = self._made()
-        assert generation.duals is not None
-        within = self.best_cost - branch.bound + generation.step
-        if within == inf:
-            within = 0.05 * abs(branch.bound) + generation.step
-        listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, most,
-                                      self._out_of_time)
-        if self._out_of_time():
-            raise OutOfTime
-        if not complete:
-            return False
-        extras = generation.relaxation.extras
-        limit = self._choose(listed + self._known(branch), extras, 0.9)
-        if self.best is None and limit == inf:
-            return False  # no plan among these loops: the gap is not known yet
-        self.unsettled = min(self.unsettled, max(branch.bound, min(limit, branch.bound + within)))
-        return True
+        within = min(self._reach(branch), 0.05 * abs(branch.bound) + 1.0 if self.best is None else inf)
+        while True:
+            listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room,
+                                          self._out_of_time)
+            if self._out_of_time():
+                raise OutOfTime
+            if not complete:
+                return False
+            limit = self._choose(listed + self._known(branch), generation.relaxation.extras, 0.9)
+            if within >= self._reach(branch):
+                least = min(limit, branch.bound + within)
+                self.unsettled = min(self.unsettled, max(branch.bound, least))
+                return True
+            wider = 4.0 * within if within < 1e6 * (abs(branch.bound) + 1.0) else inf
+            within = min(wider, self._reach(branch))
+
+    def _reach(self, branch: Branch) -> float:
+        """Reduced cost beyond which no loop can be in a better plan of a branch."""
+        return self.best_cost - branch.bound + self._made().step
 
     def outcome(self, stopped: Stopped) -> LoopOutcome:
         """What is known when the search ends."""

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from math import isfinite
 
-
 from optibuild.records import (
     CREWS,
     LOAD_STATES,
@@ -163,9 +162,12 @@ def _season(case: Case, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRou
     else:
         paid += road + work + refill
     return _Season(
-        paid, float(costs.fixed_usd[crewed]) + float(costs.labor_usd_per_min[crewed]) * (road + work + refill),
-        work * float(costs.work_fuel_usd_per_min[crewed]) + metres * float(costs.travel_fuel_usd_per_m[crewed]),
-        work * float(costs.work_wear_usd_per_min[crewed]) + metres * float(costs.road_wear_usd_per_m[crewed]),
+        paid,
+        float(costs.fixed_usd[crewed]) + float(costs.labor_usd_per_min[crewed]) * (road + work + refill),
+        (work * float(costs.work_fuel_usd_per_min[crewed])
+         + metres * float(costs.travel_fuel_usd_per_m[crewed])),
+        (work * float(costs.work_wear_usd_per_min[crewed])
+         + metres * float(costs.road_wear_usd_per_m[crewed])),
         float(times.season_material_kg[k, chosen].sum()) * float(costs.material_usd_per_kg[crewed]))
 
 

@@ -16,7 +16,8 @@ def objective_usd(case: Case, parts: Parts, contract_value_usd: tuple[float, ...
         return -parts.money.contract_value_usd
     if case.question == "profit":
         return parts.cost_usd - parts.money.contract_value_usd
-    optional = sum(value for value, site in zip(contract_value_usd, parts.sites, strict=True) if not site.served)
+    optional = sum(value for value, site in zip(contract_value_usd, parts.sites, strict=True)
+                   if not site.served)
     return parts.cost_usd + optional
 
 

@@ -100,14 +100,18 @@ def tire_margins(rows: list[Corner]) -> Iterator[Margin]:
 
 
 def share_margins(rows: list[Corner], case: Case) -> Iterator[Margin]:
-    """Front share from below and above (of gross or curb weight); rear share raised empty, driver alone."""
+    """Front share from below and above (of gross or curb weight); rear share empty, driver alone.
+
+    The rear share is asked with the plow raised, where it is least, and of a build without a plow as it is.
+    """
     limits = case.fit
     for row in rows:
         yield at_least(row.front_kg / row.gross_kg, limits.min_front_share, row.where + ", front")
         if limits.max_front_share is not None:
             base = row.gross_kg if limits.front_share_of == "gross" else row.unit.truck.curb_kg
             yield at_most(row.front_kg / base, limits.max_front_share, row.where + ", front at most")
-        if limits.min_rear_share is not None and (row.state, row.crew) == ("raised empty", "driver"):
+        lightest = "raised empty" if row.unit.plow else "off empty"
+        if limits.min_rear_share is not None and (row.state, row.crew) == (lightest, "driver"):
             yield at_least(row.rear_kg / row.gross_kg, limits.min_rear_share, row.where + ", rear")
 
 

@@ -30,7 +30,8 @@ def fastest_roads(case: Case, used: set[str]) -> Roads:
 
 
 def _direct_roads(case: Case) -> dict[str, dict[str, Road]]:
-    places: dict[str, Depot | Site] = {place.id: place for place in (*case.depots, *case.sites)}
+    rows: tuple[Depot | Site, ...] = (*case.depots, *case.sites)
+    places = {place.id: place for place in rows}
     roads = {a.id: {b.id: _straight(a, b, case) for b in places.values()} for a in places.values()}
     for leg in case.travel:
         if leg.origin != leg.destination:

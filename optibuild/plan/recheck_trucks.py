@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optibuild.plan.recheck_margins import Margin, claim
-from optibuild.records import Ballast, Case, Depot, Plan, PlannedTruck, Plow, Spreader, Truck
+from optibuild.records import Ballast, Case, Depot, Item, Plan, PlannedTruck, Plow, Site, Spreader, Truck
 
 
 @dataclass(frozen=True)
@@ -52,8 +52,9 @@ def name_margins(plan: Plan, case: Case) -> Iterator[Margin]:
 
 
 def _tables(case: Case) -> dict[str, set[str]]:
-    rows = {"trucks": case.trucks, "plows": case.plows, "spreaders": case.spreaders, "ballast": case.ballast,
-            "depots": case.depots, "sites": case.sites}
+    rows: dict[str, tuple[Item | Depot | Site, ...]] = {
+        "trucks": case.trucks, "plows": case.plows, "spreaders": case.spreaders, "ballast": case.ballast,
+        "depots": case.depots, "sites": case.sites}
     return {name: {row.id for row in table} for name, table in rows.items()}
 
 

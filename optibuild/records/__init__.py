@@ -51,10 +51,10 @@ from optibuild.records.plan import (
 
 __all__ = [
     "CREWS", "LOAD_STATES", "NONE",
-    "Assumptions", "AxleLoads", "Ballast", "Builds", "Case", "Check", "Choice", "ChosenLoop", "Crew", "Depot", "Event", "FitLimits",
-    "Item", "LeastBudget", "Leg", "LoopCosts", "Looser", "Material", "MomentLine", "Money", "OutOfReach",
-    "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop", "PlannedMoney",
-    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds", "ServedWork",
-    "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings", "Spreader", "Stop", "Storm", "Travel",
-    "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Work",
+    "Assumptions", "AxleLoads", "Ballast", "Builds", "Case", "Check", "Choice", "ChosenLoop", "Crew", "Depot",
+    "Event", "FitLimits", "Item", "LeastBudget", "Leg", "LoopCosts", "Looser", "Material", "MomentLine",
+    "Money", "OutOfReach", "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop",
+    "PlannedMoney", "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds",
+    "ServedWork", "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings", "Spreader",
+    "Stop", "Storm", "Travel", "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Work",
 ]

@@ -141,7 +141,7 @@ class SolveSettings:
 
 @dataclass(frozen=True)
 class Assumptions:
-    """Every default figure in inner units; what each means and where it comes from: `optibuild.assumptions`."""
+    """Every default figure in inner units; its meaning and where it comes from: `optibuild.assumptions`."""
 
     occupant_mass_kg: float
     least_useful_fill_kg: float

@@ -126,7 +126,7 @@ class ChosenLoop:
 
 @dataclass(frozen=True)
 class Choice:
-    """What the program chose: one loop a truck, the sites left out, and items bought and owned ones used [I]."""
+    """What the program chose: one loop a truck, the sites left out, items bought and owned ones used [I]."""
 
     loops: tuple[ChosenLoop, ...]
     missed: tuple[int, ...]

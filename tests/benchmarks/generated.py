@@ -20,7 +20,8 @@ def write_case(folder: Path, sites: int, seed: int, gap: str = "0 %", time_limit
     (folder / "case.toml").write_text(
         f'[case]\nname = "generated {sites} sites, seed {seed}"\n\n'
         f'[solve]\ngap = "{gap}"\ntime_limit = "{time_limit}"\n')
-    (folder / "depots.csv").write_text("id,lat,lon,reload_time [min],reload_rate [lb/min]\nyard,41.5,-93.5,8,600\n")
+    (folder / "depots.csv").write_text(
+        "id,lat,lon,reload_time [min],reload_rate [lb/min]\nyard,41.5,-93.5,8,600\n")
     (folder / "season.csv").write_text(
         "id,count,duration [h],snowfall [in],pavement [degF]\nlight,12,5,1.5,28\nmiddle,8,9,3.5,24\n"
         "heavy,3,16,8,18\nice,6,4,0,27\n")
@@ -39,6 +40,7 @@ def _site(n: int, rng: np.random.Generator) -> list[object]:
     area = min(0.45 * limit, float(np.exp(rng.normal(np.log(0.7), 0.5))))
     deadline = limit - 0.5 if rng.random() < 0.1 else ""
     lat, lon = 41.5 + rng.normal(0, 0.035), -93.5 + rng.normal(0, 0.045)
-    return [f"s{n:04d}", "invented", round(lat, 5), round(lon, 5), round(area, 2), int(rng.integers(120, 320)),
-            int(rng.integers(40, 120)), rng.choice(["side", "end"], p=[0.8, 0.2]), work, limit, "", deadline,
+    return [f"s{n:04d}", "invented", round(lat, 5), round(lon, 5), round(area, 2),
+            int(rng.integers(120, 320)), int(rng.integers(40, 120)),
+            rng.choice(["side", "end"], p=[0.8, 0.2]), work, limit, "", deadline,
             rng.choice([1, 2]), 1, "yes", "invented"]
