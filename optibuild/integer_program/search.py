@@ -26,7 +26,7 @@ KEPT_SHARE = 0.1
 """Share of the time limit kept for an integer program over the loops at hand when time runs out."""
 MOST_CUTS = 120
 """Subset-row cuts in one relaxation."""
-MOST_KNOWN = 1_000
+MOST_KNOWN = 500
 """Generated loops in an integer program whose only purpose is a better plan."""
 NEARLY = 0.01
 """Gap from which a branch is listed before cuts are tried on it."""
@@ -232,7 +232,9 @@ class Search:
             total = sum(float(weight[one.build]) * value for one, value in used)
             if abs(total - round(total)) > 1e-5:
                 k = relaxation.count(weight)
-                for low, high in ((-inf, float(floor(total))), (float(ceil(total)), inf)):
+                sides = [(-inf, float(floor(total))), (float(ceil(total)), inf)]
+                nearer_first = sides if total - floor(total) < 0.5 else sides[::-1]
+                for low, high in nearer_first:
                     fixed = (*branch.fixed, (k, low, high))
                     heapq.heappush(self.open, Branch(branch.bound, self.branches, fixed))
                     self.branches += 1
