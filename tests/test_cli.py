@@ -473,3 +473,15 @@ def test_public_names_load_when_used() -> None:
     assert re.fullmatch(r"\d+\.\d+\.\d+", optibuild.__version__)
     with pytest.raises(AttributeError, match="nonsense"):
         optibuild.nonsense  # noqa: B018
+
+
+def test_plan_never_replaces_files_that_are_not_ours(tmp_path: Path) -> None:
+    """A plan onto the case's own folder, or a program onto one of its tables, is refused untouched."""
+    case = tmp_path / "case"
+    shutil.copytree(Path(__file__).parent / "data" / "small", case)
+    before = (case / "sites.csv").read_bytes()
+    for options in (["--out", str(case)], ["--out", str(case / "o"), "--program", str(case / "sites.csv")]):
+        result = subprocess.run([sys.executable, "-m", "optibuild", "plan", str(case), *options],
+                                capture_output=True, text=True)
+        assert result.returncode == 2 and "name another" in " ".join(result.stderr.split())
+        assert (case / "sites.csv").read_bytes() == before

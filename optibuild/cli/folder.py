@@ -8,11 +8,19 @@ from pathlib import Path
 
 from optibuild.errors import UsageError
 
+TABLES = ("items.csv", "trucks.csv", "stops.csv", "sites.csv", "axle_loads.csv")
+"""Files of a plan that a case may have too: they are replaced only beside a plan.json of ours."""
+
 
 def check_writable(folder: Path) -> None:
     """UsageError where a plan could not be written there, told before the search and not after it."""
     if folder.exists() and not folder.is_dir():
         raise UsageError(f"--out '{folder}' is a file; name a folder")
+    plan = folder / "plan.json"
+    foreign = [name for name in TABLES if (folder / name).exists()]
+    if foreign and not (plan.is_file() and "optibuild-plan/" in plan.read_text(errors="replace")[:200]):
+        raise UsageError(f"--out '{folder}' holds {', '.join(foreign)} and no plan of ours; "
+                         "name another folder")
     home = next(parent for parent in (folder, *folder.absolute().parents) if parent.exists())
     if not home.is_dir() or not os.access(home, os.W_OK | os.X_OK):
         raise UsageError(f"--out '{folder}' cannot be written: '{home}' does not allow it")

@@ -9,7 +9,7 @@ import click
 from optibuild.cli.cases import case_argument, json_option, open_case
 from optibuild.cli.folder import check_writable, write_folder
 from optibuild.cli.progress import watched
-from optibuild.errors import StoppedWithoutPlan, UnitError
+from optibuild.errors import StoppedWithoutPlan, UnitError, UsageError
 
 if TYPE_CHECKING:
     from optibuild.pipeline import Answer
@@ -37,6 +37,9 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     try:
         read = _asked(open_case(case), gap, time_limit)
         check_writable(folder)
+        if program is not None and program.exists() and not program.read_bytes().startswith(b"\\"):
+            raise UsageError(f"--program '{program}' is there already and no program of ours; "
+                             "name another file")
         found, answered = _answered(read)
     except KeyboardInterrupt:
         raise StoppedWithoutPlan("interrupted before any plan was found", True) from None
