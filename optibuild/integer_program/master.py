@@ -144,7 +144,6 @@ class Chosen:
     bought: Floats
     owned_used: Floats
     objective: float
-    bound: float
 
 
 class _Solver(pulp.HiGHS):
@@ -252,7 +251,7 @@ def tally(problem: LoopProblem, times: tuple[tuple[Column, int], ...], missed: t
         + float((owned_used * problem.upkeep_usd).sum())
         + float(sum(problem.missed_usd[g] for g in missed))
     )
-    return Chosen(times, missed, bought, owned_used, objective, -np.inf)
+    return Chosen(times, missed, bought, owned_used, objective)
 
 
 def program_text(problem: LoopProblem, columns: list[Column], legend: dict[str, str], path: str) -> None:
