@@ -13,7 +13,7 @@ from optibuild.assumptions import ASSUMPTIONS
 from optibuild.cautions import FIT as FIT_CAUTIONS
 from optibuild.cycle_time import explain_stop
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
-from optibuild.fit import fit_builds, flags, moment_sheet
+from optibuild.fit import fit_builds, moment_sheet, verdicts
 from optibuild.inputs import check_case, read_case
 from optibuild.integer_program import (
     Column,
@@ -43,9 +43,9 @@ from optibuild.records import (
 
 __all__ = [
     "FIT_CAUTIONS", "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer",
-    "check_case", "explain_stop", "first_columns", "fit_builds", "flags", "from_json", "least_cost_at",
+    "check_case", "explain_stop", "first_columns", "fit_builds", "from_json", "least_cost_at",
     "make_plan", "moment_sheet", "no_plan", "program_text", "read_case", "recheck", "solve", "stages",
-    "to_json", "unreachable",
+    "to_json", "unreachable", "verdicts",
 ]
 
 recheck = plans.recheck
@@ -220,7 +220,8 @@ def assemble(made: Stages, found: LoopOutcome) -> Plan:
     value = tuple(float(usd) for usd in made.problem.worth)
     priced = plans.Priced(tuple(map(float, made.problem.annual_usd)),
                           tuple(map(float, made.problem.upkeep_usd)), value, site_cost, site_price)
-    parts = plans.assemble(case, made.builds, times, made.costs, made.rounds, choice, priced)
+    driven = fit.verdicts(case, made.builds, sorted({int(times.build[loop.crewed]) for loop in loops}))
+    parts = plans.assemble(case, made.builds, driven, times, made.costs, made.rounds, choice, priced)
     outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,
                       found.gap, parts.cost_usd, found.seconds, case.solve.gap)
     return _plan(case, plans.agreed(outcome), parts, None)

@@ -1,11 +1,12 @@
 """Small cases for the fit tests, written in pounds and inches."""
 
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from optibuild.fit import fit_builds, state_loads, verdicts
 from optibuild.records import (
     Assumptions,
     Ballast,
@@ -16,6 +17,7 @@ from optibuild.records import (
     Material,
     Money,
     Plow,
+    Reason,
     SolveSettings,
     Spreader,
     Storm,
@@ -202,6 +204,30 @@ def fit_case(
 def lb(kilograms: ArrayLike) -> np.ndarray:
     """Kilograms as pounds."""
     return np.asarray(kilograms) / LB
+
+
+@dataclass(frozen=True)
+class Judged(Builds):
+    """Builds with all they say when asked: axle loads [B, 4 load states, 2 crews, kg], what binds, reasons,
+    flags."""
+
+    front_kg: np.ndarray
+    rear_kg: np.ndarray
+    binds: tuple[str, ...]
+    reasons: tuple[tuple[Reason, ...], ...]
+    flags: tuple[tuple[str, ...], ...]
+
+
+def judged(case: Case) -> Judged:
+    """Every build of a case, each asked for its words and its loads."""
+    builds = fit_builds(case)
+    rows = np.arange(len(builds))
+    loads, words = state_loads(case, builds, rows), verdicts(case, builds, rows)
+    binds, reasons, flags = (tuple(getattr(words[row], name) for row in rows.tolist())
+                             for name in ("binds", "reasons", "flags"))
+    arrays = {field.name: getattr(builds, field.name) for field in fields(builds)}
+    return Judged(**arrays, front_kg=loads[..., 0], rear_kg=loads[..., 1], binds=binds,
+                  reasons=reasons, flags=flags)
 
 
 def the(builds: Builds, name: str) -> int:

@@ -362,7 +362,7 @@ def test_access_gives_its_reason(limit: dict[str, float], reason: str, over: flo
     assert not times.possible().any()
     row = times.out_of_reach[0]
     assert (row.site, row.work, row.reason, row.unit) == ("site", "both", reason, unit)
-    assert row.nearest == "build 0"
+    assert row.nearest == "truck+plow+spreader"
     assert row.over_by == pytest.approx(over)
 
 

@@ -2,15 +2,13 @@
 
 import numpy as np
 import pytest
-from fit_cases import EXAMPLE, LB, example, fit_case, lb, plow, spreader, the, truck
+from fit_cases import EXAMPLE, LB, example, fit_case, judged, lb, plow, spreader, the, truck
 
 from optibuild.fit import (
     axle_loads,
     center_of_mass_m,
     fill_at,
     fill_lines,
-    fit_builds,
-    flags,
     moment_sheet,
 )
 
@@ -46,7 +44,7 @@ def test_a_trailer_tongue_behind_the_rear_axle_loads_it_by_one_and_a_half():
             [truck(curb=(2800, 2700), gvwr=7200, gawr=(4000, 4000), wheelbase=140, bed_end=50)],
             spreaders=[spreader(empty=tongue, center=20)],
         )
-        builds = fit_builds(hung)
+        builds = judged(hung)
         assert bool(builds.fits[0]) is fits
         assert lb(builds.rear_kg[0, 2, 0]) == pytest.approx(2700 + 1.5 * tongue)
         assert lb(builds.front_kg[0, 2, 0]) == pytest.approx(2800 - 0.5 * tongue)
@@ -89,7 +87,7 @@ def test_no_pound_above_the_front_rating_is_excused_by_a_plow():
     """4,800 lb on a front GAWR of 4,800 fits, 4,801 does not: NHTSA, 21 June 1979, makes no exception for
     plows. By hand: the plow of 700 lb at 48 in ahead of 120 in adds 980."""
     for front, fits in ((3820, True), (3821, False)):
-        builds = fit_builds(
+        builds = judged(
             fit_case(
                 [truck(curb=(front, 3000), gawr=(4800, 6000), gvwr=9000, wheelbase=120, bumper=20)],
                 [plow(blade=700, ahead=28)],
@@ -104,7 +102,7 @@ def test_no_pound_above_the_front_rating_is_excused_by_a_plow():
 
 def test_the_axle_is_judged_with_the_plow_raised():
     """The same plow on the ground loads nothing, raised it rejects the build (NHTSA, 8 March 1976)."""
-    builds = fit_builds(
+    builds = judged(
         fit_case(
             [truck(curb=(3821, 3000), gawr=(4800, 6000), wheelbase=120, bumper=20)],
             [plow(blade=700, ahead=28)],
@@ -117,7 +115,7 @@ def test_the_axle_is_judged_with_the_plow_raised():
 def test_a_mount_stays_on_when_the_blade_comes_off():
     """The part that touches the snow comes off, the mount stays in the unloaded weight (NHTSA letter on a
     request of 16 November 1976): 6,100 + 180 off, 6,100 + 180 + 670 raised."""
-    builds = fit_builds(fit_case([truck(curb=(3500, 2600))], [plow(blade=670, mount=180)]))
+    builds = judged(fit_case([truck(curb=(3500, 2600))], [plow(blade=670, mount=180)]))
     gross = lb(builds.front_kg + builds.rear_kg)
     assert gross[0, [0, 2], 0].tolist() == pytest.approx([6950, 6280])
 
@@ -126,7 +124,7 @@ def test_gross_weight_is_checked_beside_both_axles():
     """Both axles may be under their ratings while the gross is not: unloaded 5,200, cargo and 4 x 150 lb
     against a GVWR of 7,400: cargo 1,600 passes, 1,601 fails (the sum of 49 CFR 567.4(g)(3))."""
     for cargo, fits in ((1600, True), (1601, False)):
-        builds = fit_builds(
+        builds = judged(
             fit_case(
                 [truck(gvwr=7400, gawr=(4800, 5100), curb=(3200, 2000))],
                 spreaders=[spreader(empty=cargo, center=-60)],
@@ -142,7 +140,7 @@ def test_tire_capacity_binds_where_it_is_below_the_axle_rating():
     """Tires that carry 3,687 lb reject 3,700 lb on an axle rated higher (FMVSS 120 S5.1.2: tires carry the
     axle)."""
     for front, fits in ((3687, True), (3700, False)):
-        builds = fit_builds(
+        builds = judged(
             fit_case(
                 [truck(curb=(front, 3000), tires=(3687.3, 9000))], spreaders=[spreader(empty=0, center=-48)]
             )
@@ -157,7 +155,7 @@ def test_the_reserve_comes_off_axle_ratings_and_gross():
         fit_case([truck(curb=(front, 3000), gawr=(4800, 6000))], [plow(blade=0)], axle_reserve_kg=100 * LB)
         for front in (4700, 4701)
     ]
-    assert [bool(fit_builds(case).fits[0]) for case in cases] == [True, False]
+    assert [bool(judged(case).fits[0]) for case in cases] == [True, False]
 
 
 def test_material_stops_where_the_first_of_three_ratings_binds():
@@ -170,7 +168,7 @@ def test_material_stops_where_the_first_of_three_ratings_binds():
 def test_a_load_ahead_of_the_rear_axle_is_stopped_by_the_front_one():
     """Front 5,600 of 7,000, rear 3,400 of 13,500, GVWR 19,500, load at 156 of 214 in: 1,400 / (1 - 156/214) =
     5,165.5 is below 13,855.1 and 10,500."""
-    builds = fit_builds(
+    builds = judged(
         fit_case(
             [truck(gvwr=19_500, gawr=(7000, 13_500), curb=(5600, 3400), wheelbase=214, bed_end=0)],
             spreaders=[spreader(empty=0, holds=20_000, center=156 - 214)],
@@ -184,18 +182,18 @@ def test_a_plow_truck_by_hand():
     """By hand: 3,600 + 850·183/141 + 150·86/141 = 4,794.68 front, 2,405.32 rear, 66.593 % of 7,200 in
     front."""
     case = example()
-    builds = fit_builds(case)
+    builds = judged(case)
     bare = the(builds, "t+p+-")
     front, rear = lb(builds.front_kg[bare, 0, 0]), lb(builds.rear_kg[bare, 0, 0])
     assert (front, rear) == (pytest.approx(4794.68, abs=0.1), pytest.approx(2405.32, abs=0.1))
     assert front / (front + rear) == pytest.approx(0.66593, abs=1e-5)
-    assert "66.6 % of gross (raised empty, driver alone)" in flags(case, builds, bare)[-1]
+    assert "66.6 % of gross (raised empty, driver alone)" in builds.flags[bare][-1]
 
 
 def test_ballast_brings_the_front_axle_to_its_rating():
     """By hand: 94.68/(155/141 - 1) = 953.57 lb behind the axle bring the front to 4,700, so 954 one-pound
     units."""
-    builds = fit_builds(example(gawr_front=4700))
+    builds = judged(example(gawr_front=4700))
     bare = the(builds, "t+p+-")
     assert (int(builds.units[bare]), int(builds.kit[bare])) == (954, 0)
     assert lb(builds.front_kg[bare, 0, 0]) == pytest.approx(4700, abs=0.1)
@@ -205,10 +203,10 @@ def test_ballast_brings_the_front_axle_to_its_rating():
 def test_ballast_brings_the_front_share_to_a_users_limit():
     """63 % of 7,200 is 4,536, below 4,794.68; (0.37·7,200 - 2,405.32)/(155/141 - 0.37) = 354.70 lb restore
     it, so 355 units (63 %: a truck maker's figure quoted in a 1988 letter to NHTSA; not a rule)."""
-    builds = fit_builds(example(max_front_share=0.63))
+    builds = judged(example(max_front_share=0.63))
     assert int(builds.units[the(builds, "t+p+-")]) == 355
     without = fit_case([truck(**EXAMPLE)], [plow(blade=850, ahead=42)], occupants=1, max_front_share=0.63)
-    reason = fit_builds(without).reasons[0][0]
+    reason = judged(without).reasons[0][0]
     assert (reason.rating, reason.state, reason.unit) == ("max front share", "raised empty", "share")
     assert (reason.load, reason.limit) == (pytest.approx(0.66593, abs=1e-5), 0.63)
 
@@ -224,7 +222,7 @@ def test_a_front_share_may_be_of_the_curb_weight():
             max_front_share=share,
             front_share_of="curb",
         )
-        builds = fit_builds(case)
+        builds = judged(case)
         assert bool(builds.fits[0]) is fits
     assert builds.reasons[0][0].load == pytest.approx(4794.68 / 6200, abs=1e-5)
 
@@ -232,7 +230,7 @@ def test_a_front_share_may_be_of_the_curb_weight():
 def test_the_front_axle_is_worst_with_the_hopper_empty():
     """1,200 lb of salt at 150 in, behind the rear axle at 141, takes 1,200·9/141 = 76.60 off the front and
     puts 1,276.60 on the rear: 4,718.09 with the hopper full."""
-    builds = fit_builds(example())
+    builds = judged(example())
     loaded = the(builds, "t+p+s")
     assert lb(builds.front_kg[loaded, [0, 1], 0]).tolist() == pytest.approx([4794.68, 4718.09], abs=0.1)
     assert lb(builds.rear_kg[loaded, 1, 0] - builds.rear_kg[loaded, 0, 0]) == pytest.approx(1276.60, abs=0.1)
@@ -241,7 +239,7 @@ def test_the_front_axle_is_worst_with_the_hopper_empty():
 def test_the_moment_sheet_adds_up_to_the_axle_loads():
     """Line by line by hand for the worked example, and the total equals what the verdict used."""
     case = example(gawr_front=4700)
-    builds = fit_builds(case)
+    builds = judged(case)
     loaded = the(builds, "t+p+s")
     sheet = moment_sheet(case, builds, loaded, "raised full", "driver")
     assert [line.item for line in sheet] == [

@@ -2,13 +2,15 @@
 
 import random
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
-from fit_cases import LB, fit_case, kit, plow, spreader, truck
+from fit_cases import LB, fit_case, judged, kit, plow, spreader, truck
 from fit_oracle import Oracle
 
-from optibuild.fit import fit_builds
-from optibuild.records import NONE, Builds, Case
+from optibuild.fit import verdicts
+from optibuild.plan.recheck_loads import corners
+from optibuild.records import CREWS, LOAD_STATES, NONE, Builds, Case
 
 COMBINATIONS = (("t+p+s", True, True), ("t+p+-", True, False), ("t+-+s", False, True))
 
@@ -77,13 +79,15 @@ def oracle(case: Case, with_plow: bool, with_spreader: bool, option: int) -> Ora
 
 
 def test_fill_and_ballast_equal_trying_every_count():
-    """On 300 seeded builds the entries, the units, the fill and, for the rejected, every broken rating are
+    """On 1,002 seeded builds the entries, the units, the fill and, for the rejected, every broken rating are
     those of plain arithmetic over every count; a hundred grams more than a fill below the hopper's volume
-    breaks a rating."""
-    seen = {"fits": 0, "ballasted": 0, "rejected": 0, "fill bound by a rating": 0, "more fill by ballast": 0}
-    for seed in range(100):
+    breaks the rating that is said to bind. Hoppers ahead of and behind the rear axle and blades above 700 lb
+    are among those that fit."""
+    seen = {"fits": 0, "ballasted": 0, "rejected": 0, "fill bound by a rating": 0, "more fill by ballast": 0,
+            "hopper ahead": 0, "hopper behind": 0, "heavy blade fits": 0}
+    for seed in range(334):
         case = seeded_case(seed)
-        builds = fit_builds(case)
+        builds = judged(case)
         for name, with_plow, with_spreader in COMBINATIONS:
             rows = [index for index, told in enumerate(builds.names) if told == name]
             expected = expected_entries(case, with_plow, with_spreader)
@@ -99,6 +103,9 @@ def test_fill_and_ballast_equal_trying_every_count():
                 [entry[2] for entry in expected], abs=1e-3
             )
             seen["fits"] += 1
+            behind = case.trucks[0].rear_axle_to_bed_end_m + case.spreaders[0].material_center_m > 0.0
+            seen["hopper behind" if behind else "hopper ahead"] += with_spreader
+            seen["heavy blade fits"] += with_plow and case.plows[0].blade_mass_kg > 700 * LB
             seen["ballasted"] += found[0][1] > 0
             seen["more fill by ballast"] += found[0][0] == NONE and len(found) > 1
             for row in rows:
@@ -140,7 +147,7 @@ def test_loads_of_fitting_builds_equal_scalar_arithmetic():
     cases."""
     for seed in range(30):
         case = seeded_case(seed)
-        builds = fit_builds(case)
+        builds = judged(case)
         for row in builds.fitting.tolist():
             plowing, spreading = builds.plow[row] != NONE, builds.spreader[row] != NONE
             scalar = oracle(case, plowing, spreading, builds.kit[row])
@@ -157,6 +164,40 @@ def test_loads_of_fitting_builds_equal_scalar_arithmetic():
                     )
 
 
+def test_the_recheck_finds_the_same_loads_to_a_billionth():
+    """The recheck's own scalar formulas give the axle loads of every state and crew within 1e-9 relative, and
+    the heaviest gross weight, on 30 seeded cases."""
+    for seed in range(30):
+        case = seeded_case(seed)
+        builds = judged(case)
+        for row in range(len(builds)):
+            planned = as_planned(case, builds, row)
+            found = {(corner.state, corner.crew): corner for corner in corners(planned, case)}
+            loads = verdicts(case, builds, [row])[row].axle_loads
+            assert [(load.state, load.crew) for load in loads] == sorted(found, key=by_state)
+            for load in loads:
+                same = found[load.state, load.crew]
+                expected = (same.front_kg, same.rear_kg)
+                assert (load.front_kg, load.rear_kg) == pytest.approx(expected, rel=1e-9)
+            heaviest = max(corner.gross_kg for corner in found.values())
+            assert builds.worst_gross_kg[row] == pytest.approx(heaviest, rel=1e-12)
+
+
+def by_state(corner: tuple[str, str]) -> tuple[int, int]:
+    """Order of load states, then crews."""
+    return LOAD_STATES.index(corner[0]), CREWS.index(corner[1])
+
+
+def as_planned(case: Case, builds: Builds, row: int) -> SimpleNamespace:
+    """What the recheck's loads need of a planned truck."""
+    plow, spreader, kit = (int(index[row]) for index in (builds.plow, builds.spreader, builds.kit))
+    return SimpleNamespace(
+        truck=case.trucks[0], plow=None if plow == NONE else case.plows[plow],
+        spreader=None if spreader == NONE else case.spreaders[spreader],
+        ballast=() if kit == NONE else ((case.ballast[kit], int(builds.units[row])),),
+        planned=SimpleNamespace(rated_fill_kg=float(builds.rated_fill_kg[row])))
+
+
 def test_a_higher_rating_never_takes_fill_away():
     """Raising the front rating of 30 seeded trucks by 100 lb rejects no build and lowers no largest fill."""
     for seed in range(30):
@@ -168,7 +209,7 @@ def test_a_higher_rating_never_takes_fill_away():
 
 def largest_fills(case: Case) -> dict[str, float]:
     """Largest rated fill of each combination that fits."""
-    builds = fit_builds(case)
+    builds = judged(case)
     fills: dict[str, float] = {}
     for row in builds.fitting.tolist():
         fills[builds.names[row]] = max(float(builds.rated_fill_kg[row]), fills.get(builds.names[row], 0.0))

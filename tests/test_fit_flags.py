@@ -1,11 +1,9 @@
 """Flags at the edges of the rules, and trade facts about weights."""
 
 import pytest
-from fit_cases import LB, fit_case, kit, lb, plow, spreader, the, truck
+from fit_cases import LB, fit_case, judged, kit, lb, plow, spreader, the, truck
 
 from optibuild.fit import (
-    fit_builds,
-    flags,
     gvwr_class,
     is_commercial_vehicle,
     needs_commercial_license,
@@ -70,13 +68,13 @@ def test_plow_and_salt_may_make_a_truck_a_commercial_vehicle():
     told = []
     for cargo in (5050, 5000):
         case = fit_case([truck(gvwr=9900, curb=(3000, 2000))], spreaders=[spreader(empty=cargo)])
-        told.append(any("390.5" in flag for flag in flags(case, fit_builds(case), 0)))
+        told.append(any("390.5" in flag for flag in judged(case).flags[0]))
     assert told == [True, False]
 
 
 def test_payload_is_gross_rating_less_curb_weight():
     """7,050 - 4,500 = 2,550 lb can be carried where the axles allow it (common practice, no source)."""
-    builds = fit_builds(
+    builds = judged(
         fit_case(
             [truck(gvwr=7050, gawr=(9000, 9000), curb=(2620, 1880))],
             spreaders=[spreader(empty=0, holds=5000)],
@@ -95,9 +93,9 @@ def test_a_heavy_plow_overbears_a_half_ton_and_a_scaled_one_does_not():
     case = fit_case(
         [half_ton], [plow("heavy", blade=780), plow("scaled", blade=430)], ballast=[kit(most=20)], occupants=1
     )
-    builds = fit_builds(case)
+    builds = judged(case)
     heavy, scaled = the(builds, "t+heavy+-"), the(builds, "t+scaled+-")
     assert (int(builds.units[heavy]), int(builds.units[scaled])) == (12, 0)
     assert lb(builds.ballast_kg[heavy]) == pytest.approx(720)
-    alone = fit_builds(fit_case([half_ton], [plow("heavy", blade=780)], occupants=1))
+    alone = judged(fit_case([half_ton], [plow("heavy", blade=780)], occupants=1))
     assert lb(alone.reasons[0][0].over) == pytest.approx(165.7, abs=0.1)

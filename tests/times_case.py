@@ -84,12 +84,11 @@ def plain_builds(
     axle."""
     count = len(parts)
     truck, plow, spreader = np.array(parts, dtype=np.int64).reshape(count, 3).T
-    half = np.full((count, 4, 2), gross_kg / 2)
     return Builds(
-        names=tuple(f"build {n}" for n in range(count)), truck=truck, plow=plow, spreader=spreader,
+        ids=(("truck",), ("plow", "-"), ("spreader", "-")), truck=truck, plow=plow, spreader=spreader,
         kit=np.full(count, NONE), units=np.zeros(count, dtype=np.int64), ballast_kg=np.zeros(count),
-        rated_fill_kg=np.where(spreader == NONE, 0.0, fill_kg), front_kg=half, rear_kg=half,
-        fits=np.ones(count, dtype=bool), binds=("",) * count, reasons=((),) * count,
+        rated_fill_kg=np.where(spreader == NONE, 0.0, fill_kg), worst_gross_kg=np.full(count, gross_kg),
+        fits=np.ones(count, dtype=bool),
     )
 
 

@@ -28,7 +28,7 @@ def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str |
 
     Example: optibuild fit examples/contract-bid --truck ht-rc-short --rejected
     """
-    from optibuild.pipeline import FIT_CAUTIONS, fit_builds, flags, moment_sheet
+    from optibuild.pipeline import FIT_CAUTIONS, fit_builds, moment_sheet, verdicts
     from optibuild.report import build_sheet, fit_document, fit_text
 
     read = open_case(case)
@@ -37,13 +37,15 @@ def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str |
     if explain is not None:
         known("build", explain, builds.names)
         chosen = [b for b in chosen if builds.names[b] == explain]
+    whole = rejected or as_json or explain is not None
+    told = verdicts(read, builds, [b for b in chosen if whole or builds.fits[b]])
     if as_json:
-        say_json(fit_document(read, builds, chosen, lambda b: flags(read, builds, b)))
+        say_json(fit_document(read, builds, chosen, told))
     elif explain is not None:
-        click.echo("\n\n".join(build_sheet(read, builds, b, moment_sheet(read, builds, b),
-                                           flags(read, builds, b)) for b in chosen))
+        click.echo("\n\n".join(build_sheet(read, builds, b, moment_sheet(read, builds, b), told[b])
+                               for b in chosen))
     else:
-        click.echo(fit_text(read, builds, chosen, rejected, lambda b: flags(read, builds, b), FIT_CAUTIONS))
+        click.echo(fit_text(read, builds, chosen, rejected, told, FIT_CAUTIONS))
 
 
 def _chosen(case: "Case", builds: "Builds", truck: str | None, plow: str | None,

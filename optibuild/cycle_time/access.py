@@ -31,6 +31,6 @@ def access(case: Case, builds: Builds, crews: Crews) -> Access:
     chosen, rig = crews.build[first], crews.rig[first]
     truck_width = np.array([row.width_m for row in case.trucks])[builds.truck[chosen]]
     width = np.maximum(truck_width, crews.rigs.swept_width_m[rig])
-    gross = builds.worst_gross_kg()[chosen]
+    gross = builds.worst_gross_kg[chosen]
     allows = [[site.most_gross_kg, site.most_width_m, site.most_turning_circle_m] for site in case.sites]
     return Access(np.array([gross, width, crews.rigs.circle_m[rig]]), np.array(allows).T)

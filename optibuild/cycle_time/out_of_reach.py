@@ -53,7 +53,7 @@ def _row(
     place: Setting, builds: Builds, stop: Stop, reason: str, crewed: int | None, over: float | None,
     unit: str | None,
 ) -> OutOfReach:
-    nearest = None if crewed is None else builds.names[place.crews.build[crewed]]
+    nearest = None if crewed is None else builds.name(place.crews.build[crewed])
     return OutOfReach(place.case.sites[stop.site].id, stop.work, reason, nearest, over, unit)
 
 

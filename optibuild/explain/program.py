@@ -60,5 +60,5 @@ def _loop_words(case: Case, made: Stages, one: Column) -> str:
     times = made.times
     stops = [times.stops[s] for s in one.stops]
     visits = ", ".join(f"{stop.work} {stop.parcels} of site {case.sites[stop.site].id}" for stop in stops)
-    build, depot = made.builds.names[times.build[one.build]], case.depots[times.depot[one.build]]
+    build, depot = made.builds.name(times.build[one.build]), case.depots[times.depot[one.build]]
     return f"trucks {build} from {depot.id} that repeat within {times.clocks_min[one.clock]:g} min: {visits}"

@@ -1,50 +1,35 @@
-"""Every build of a case and what fit says of it: arrays over truck x plow x spreader x ballast kit."""
+"""Every build of a case and its verdict: arrays over truck x plow x spreader x ballast kit."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, fields
-from typing import Any
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, Ints, column
-from optibuild.fit.ballast import feasible_units, nearest_units, total_excess
-from optibuild.fit.load_states import Combinations, combinations, part_loads, state_loads
-from optibuild.fit.mounting import mounting
-from optibuild.fit.rated_fill import fewest_units_of_largest_fill, fill_at, fill_lines
-from optibuild.fit.ratings import (
-    NOISE,
-    Lines,
-    lines,
-    margin_scales,
-    overloads,
-    rating_limits,
-    rating_weights,
-    tolerances,
-)
-from optibuild.fit.reasons import fill_reason, first_words, least_margins, mounting_reasons, rating_reasons
-from optibuild.records import Builds, Case, Reason
+from optibuild.fit.arrays import Bools, Floats, Ints, column, flat
+from optibuild.fit.load_states import Mounted, people
+from optibuild.fit.mounting import mountable
+from optibuild.fit.options import Tried, best_ballast, nearest
+from optibuild.fit.ratings import NOISE
+from optibuild.fit.rooms import rooms
+from optibuild.records import NONE, Builds, Case, Item
 
-BLOCK_ROWS = 60_000
-"""Combinations x ballast options held in memory at once (about 50 MB), one truck at least."""
-EMPTY_STATES = np.array([True, False, True, False])
-
-
-@dataclass(frozen=True)
-class Ballasted:
-    """Each combination with each ballast option [B, O]: units, fill, whether it passes empty, excess."""
-
-    units: Ints
-    fill_kg: Floats
-    passes: Bools
-    excess_kg: Floats
+BLOCK = 65_536
+"""Combinations worked on at a time: few enough for the cache, many enough for arrays to pay."""
 
 
 @dataclass(frozen=True)
 class Entries:
-    """The builds that are told [E]: combination, ballast option, and whether it fits."""
+    """The builds that are told [E]: what they are made of, with how many units, their fill and verdict.
 
-    row: Ints
+    `option` is the ballast option: 0 for none, then each kit.
+    """
+
+    truck: Ints
+    plow: Ints
+    spreader: Ints
     option: Ints
+    units: Floats
+    fill_kg: Floats
     fits: Bools
 
 
@@ -55,109 +40,95 @@ def fit_builds(case: Case) -> Builds:
     told once without ballast, if it needs none, and once for each kit that it needs or that lets it carry
     more; a rejected one is told once, with the ballast that came nearest.
     """
-    return _join([_fit_block(case, trucks) for trucks in _blocks(case)])
+    return _builds(case, _joined([_entries(case, *block) for block in _blocks(case)]))
 
 
-def best_ballast(checks: Lines, capacity_kg: Floats, least_kg: Floats, most_units: Ints) -> Ballasted:
-    """Units and fill solved together for each combination and ballast option.
-
-    `capacity_kg` and `least_kg` are [B], `most_units` is [O]. Where no count passes empty: the count that
-    leaves the least excess, and no fill.
-    """
-    room, capacity = checks.room[:, None, :], np.broadcast_to(capacity_kg[:, None], checks.per_unit.shape[:2])
-    most = np.broadcast_to(most_units, capacity.shape)
-    low, high, passes = feasible_units(checks.per_unit, room + checks.tolerance[:, None, :], most)
-    start, slope = fill_lines(checks.per_unit, checks.per_fill[:, None, :], room)
-    units = fewest_units_of_largest_fill(start, slope, capacity, low, high)
-    units = np.where(passes, units, nearest_units(checks.per_unit, room, most))
-    fill = np.where(passes, np.maximum(fill_at(start, slope, capacity, units), 0.0), 0.0)
-    over = np.where(passes, 0.0, total_excess(checks.per_unit, room, units))
-    return Ballasted(units, fill, passes, over + np.maximum(least_kg[:, None] - fill, 0.0))
+def _blocks(case: Case) -> Iterator[tuple[int, int, Ints]]:
+    """First and last truck and the plows of each block: many trucks with every plow, or one with some."""
+    plows, spreaders = np.array([*range(len(case.plows)), NONE]), len(case.spreaders) + 1
+    trucks = max(1, BLOCK // (len(plows) * spreaders))
+    step = len(plows) if trucks > 1 else max(1, BLOCK // spreaders)
+    for first in range(0, max(1, len(case.trucks)), trucks):
+        for plow in range(0, len(plows), step):
+            yield first, first + trucks, plows[plow:plow + step]
 
 
-def entries(tried: Ballasted, mountable: Bools, least_kg: Floats) -> Entries:
-    """Which options are told: all that fit and differ from no ballast, else the nearest one."""
-    enough = tried.fill_kg >= least_kg[:, None] * (1.0 - NOISE)
-    fits = tried.passes & enough & mountable[:, None]
-    told = fits & ((tried.units > 0) | (np.arange(fits.shape[1]) == 0))
-    rejected = np.flatnonzero(~told.any(axis=1))
-    told[rejected, np.argmin(tried.excess_kg[rejected], axis=1)] = True
-    row, option = np.nonzero(told)
-    return Entries(row, option, fits[row, option])
+def _entries(case: Case, first: int, last: int, plows: Ints) -> Entries:
+    """The builds of some trucks with some plows."""
+    part, least = replace(case, trucks=case.trucks[first:last]), _least_kg(case)
+    at = _combinations(part, plows)
+    lines, most_units = rooms(part, plows), np.array([0, *(kit.most_units for kit in case.ballast)])
+    room = lines.room()
+    tried = best_ballast(lines, room, _capacity_kg(case), most_units)
+    fits = tried.passes & (tried.fill_kg >= least) & (_mounted(at) & mountable(part, at))
+    told = fits & (tried.units > 0.0)
+    told[0] = fits[0]
+    rejected = np.flatnonzero(_mounted(at) & ~told.any(axis=0))
+    chosen = nearest(lines, room, tried, least, most_units, rejected)
+    flat(tried.units)[chosen.option, rejected] = chosen.units
+    flat(told)[chosen.option, rejected] = True
+    return _listed(at, tried, told, fits, first)
 
 
-def _blocks(case: Case) -> Iterator[range]:
-    each = (len(case.plows) + 1) * (len(case.spreaders) + 1) * (len(case.ballast) + 1)
-    step = max(1, BLOCK_ROWS // each)
-    for first in range(0, max(1, len(case.trucks)), step):
-        yield range(first, min(first + step, len(case.trucks)))
+def _combinations(case: Case, plows: Ints) -> Mounted:
+    """Every truck with these plows and every spreader or none, as indices that broadcast to [T, P, S]."""
+    trucks, spreaders = np.arange(len(case.trucks)), np.array([*range(len(case.spreaders)), NONE])
+    return Mounted(trucks[:, None, None], plows[:, None], spreaders, np.array([NONE]))
 
 
-def _fit_block(case: Case, trucks: range) -> Builds:
-    combos = combinations(trucks, len(case.plows), len(case.spreaders))
-    parts = part_loads(case, combos)
-    found = mounting(case, combos)
-    least = np.where(parts.has_spreader, case.assumptions.least_useful_fill_kg, 0.0)
-    most_units = np.array([0, *(kit.most_units for kit in case.ballast)], dtype=np.int64)
-    tried = best_ballast(lines(case, combos.truck, parts), parts.capacity_kg, least, most_units)
-    told = entries(tried, found.allowed, least)
-    units, fill = tried.units[told.row, told.option], tried.fill_kg[told.row, told.option]
-    loads = state_loads(parts, told.row, told.option, units, fill)
-    chosen = Combinations(combos.truck[told.row], combos.plow[told.row], combos.spreader[told.row])
-    rejected = np.flatnonzero(~told.fits)
-    before = mounting_reasons(found, told.row[rejected])
-    passes = tried.passes[told.row, told.option]
-    binds, reasons = _verdicts(case, chosen, loads, fill, told.fits, passes, before)
-    return _builds(case, chosen, told, units, fill, loads, binds, reasons)
+def _mounted(at: Mounted) -> Bools:
+    """Whether anything is mounted: a bare truck is no build."""
+    return np.asarray((at.plow != NONE) | (at.spreader != NONE))
 
 
-def _verdicts(case: Case, chosen: Combinations, loads: Floats, fill: Floats, fits: Bools, passes: Bools,
-              before: list[list[Reason]]) -> tuple[tuple[str, ...], tuple[tuple[Reason, ...], ...]]:
-    """What binds and why not, for every entry; `before` holds the mounting reasons of the rejected ones."""
-    limits = rating_limits(case, chosen.truck)
-    tolerance = tolerances(case, chosen.truck, limits)
-    over = overloads(loads, rating_weights(case.fit), limits, chosen.plow >= 0)
-    binds = list(least_margins(over, margin_scales(case, chosen.truck, limits)))
-    reasons: list[tuple[Reason, ...]] = [()] * len(binds)
-    out = np.flatnonzero(~fits)
-    # a rejected build has no fill where its empty states fail, so the full ones would only repeat them;
-    # half the tolerance, so that rounding at its edge leaves no rejected build without a reason
-    broken = (over[out] > 0.5 * tolerance[out][:, None, None, :]) & EMPTY_STATES[:, None, None]
-    broken &= ~passes[out][:, None, None, None]
-    curb = column(case.trucks, "curb_kg")[chosen.truck[out]]
-    least = case.assumptions.least_useful_fill_kg
-    weights = rating_reasons(case, curb, loads[out], limits[out], broken)
-    for entry, mounted, weighed in zip(out.tolist(), before, weights, strict=True):
-        short = passes[entry] and chosen.spreader[entry] >= 0 and fill[entry] < least * (1.0 - NOISE)
-        reasons[entry] = (*mounted, *weighed, *([fill_reason(float(fill[entry]), least)] if short else []))
-        binds[entry] = first_words(reasons[entry])
-    return tuple(binds), tuple(reasons)
+def _least_kg(case: Case) -> Floats:
+    """The least useful fill of each spreader, noise aside [S]; zero for none."""
+    least = case.assumptions.least_useful_fill_kg * (1.0 - NOISE)
+    return np.array([*(least for _ in case.spreaders), 0.0])
 
 
-def _builds(case: Case, chosen: Combinations, told: Entries, units: Ints, fill: Floats, loads: Floats,
-            binds: tuple[str, ...], reasons: tuple[tuple[Reason, ...], ...]) -> Builds:
-    unit_kg = np.array([0.0, *(kit.unit_mass_kg for kit in case.ballast)], dtype=np.float64)
-    mass: Floats = unit_kg[told.option] * units
-    kit = np.where(units > 0, told.option - 1, -1)
-    return Builds(_names(case, chosen), chosen.truck, chosen.plow, chosen.spreader, kit, units, mass, fill,
-                  loads[..., 0], loads[..., 1], told.fits, binds, reasons)
+def _capacity_kg(case: Case) -> Floats:
+    """What each spreader holds [S], volume x bulk density, zero for none."""
+    held = (row.volume_m3 * case.material(row).bulk_density_kg_per_m3 for row in case.spreaders)
+    return np.array([*held, 0.0], dtype=np.float64)
 
 
-def _names(case: Case, chosen: Combinations) -> tuple[str, ...]:
-    trucks = [row.id for row in case.trucks]
-    plows = [*(row.id for row in case.plows), "-"]
-    spreaders = [*(row.id for row in case.spreaders), "-"]
-    triples = zip(chosen.truck.tolist(), chosen.plow.tolist(), chosen.spreader.tolist(), strict=True)
-    return tuple(f"{trucks[t]}+{plows[p]}+{spreaders[s]}" for t, p, s in triples)
+def _listed(at: Mounted, tried: Tried, told: Bools, fits: Bools, first_truck: int) -> Entries:
+    """The told options [O, T, P, S] one after another, combination by combination."""
+    combination, option = np.divmod(np.flatnonzero(flat(told).T), len(told))
+    cell = option * told[0].size + combination
+    truck, plow, spreader = (np.broadcast_to(index, told.shape[1:]).ravel().take(combination)
+                             for index in (at.truck + first_truck, at.plow, at.spreader))
+    units, fill, fit = (values.ravel().take(cell) for values in (tried.units, tried.fill_kg, fits))
+    return Entries(truck, plow, spreader, option, units, fill, fit)
 
 
-def _join(blocks: list[Builds]) -> Builds:
+def _joined(blocks: list[Entries]) -> Entries:
     """Blocks of builds end to end."""
-    if len(blocks) == 1:
-        return blocks[0]
-    joined: dict[str, Any] = {}
-    for field in fields(Builds):
-        parts = [getattr(block, field.name) for block in blocks]
-        arrays = isinstance(parts[0], np.ndarray)
-        joined[field.name] = np.concatenate(parts) if arrays else tuple(row for part in parts for row in part)
-    return Builds(**joined)
+    return Entries(*(np.concatenate([getattr(block, field.name) for block in blocks])
+                     for field in fields(Entries)))
+
+
+def _builds(case: Case, told: Entries) -> Builds:
+    unit_kg = np.array([0.0, *(kit.unit_mass_kg for kit in case.ballast)], dtype=np.float64)
+    ballast = unit_kg[told.option] * told.units
+    return Builds(
+        ids=(_ids(case.trucks), _ids(case.plows), _ids(case.spreaders)),
+        truck=told.truck, plow=told.plow, spreader=told.spreader,
+        kit=np.where(told.units > 0.0, told.option - 1, NONE), units=told.units.astype(np.int64),
+        ballast_kg=ballast, rated_fill_kg=told.fill_kg,
+        worst_gross_kg=_heaviest_kg(case, told) + ballast + told.fill_kg, fits=told.fits)
+
+
+def _ids(rows: Sequence[Item]) -> tuple[str, ...]:
+    """Ids of catalog rows; the last one, which NONE finds, stands for none."""
+    return (*(row.id for row in rows), "-")
+
+
+def _heaviest_kg(case: Case, told: Entries) -> Floats:
+    """Gross weight with the full crew and the plow raised, without ballast and material [E]."""
+    crew = float(np.nanmax(people(case))) * case.assumptions.occupant_mass_kg
+    truck = column(case.trucks, "curb_kg") + crew
+    plow = column(case.plows, "mount_mass_kg") + column(case.plows, "blade_mass_kg")
+    spreader = column(case.spreaders, "empty_mass_kg")
+    return np.asarray(truck[told.truck] + plow[told.plow] + spreader[told.spreader])

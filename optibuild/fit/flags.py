@@ -6,7 +6,8 @@ through kilograms and back is not 19,500 in floating point, hence the rounding t
 
 import numpy as np
 
-from optibuild.records import CREWS, LOAD_STATES, Builds, Case
+from optibuild.fit.arrays import Floats
+from optibuild.records import CREWS, LOAD_STATES, Truck
 
 POUND_KG = 0.45359237
 CLASS_BOUNDS_LB = (6_000, 10_000, 14_000, 16_000, 19_500, 26_000, 33_000)
@@ -41,23 +42,22 @@ def needs_commercial_license(gvwr_kg: float, gross_kg: float) -> bool:
     return pounds(max(gvwr_kg, gross_kg)) >= COMMERCIAL_LICENSE_LB
 
 
-def flags(case: Case, builds: Builds, index: int) -> tuple[str, ...]:
-    """The flags of one build in words, each with its source."""
-    gvwr = case.trucks[builds.truck[index]].gvwr_kg
-    gross = float(np.nanmax(builds.front_kg[index] + builds.rear_kg[index]))
-    told = [f"GVWR class {gvwr_class(gvwr)} (49 CFR 565.15)"]
-    if over_light_truck_split(gvwr):
+def flags(truck: Truck, loads_kg: Floats) -> tuple[str, ...]:
+    """The flags of one build in words, each with its source, from its axle loads [4, 2, 2]."""
+    gross = float(np.nanmax(loads_kg.sum(axis=-1)))
+    told = [f"GVWR class {gvwr_class(truck.gvwr_kg)} (49 CFR 565.15)"]
+    if over_light_truck_split(truck.gvwr_kg):
         told.append("GVWR above 8,500 lb: not a light-duty truck (40 CFR 86.082-2)")
-    if is_commercial_vehicle(gvwr, gross):
+    if is_commercial_vehicle(truck.gvwr_kg, gross):
         told.append("commercial vehicle between states: rated or loaded 10,001 lb or more (49 CFR 390.5)")
-    if needs_commercial_license(gvwr, gross):
+    if needs_commercial_license(truck.gvwr_kg, gross):
         told.append("commercial driver's license: rated or loaded 26,001 lb or more (49 CFR 383.5)")
-    return (*told, *_front_heavy(builds, index))
+    return (*told, *_front_heavy(loads_kg))
 
 
-def _front_heavy(builds: Builds, index: int) -> tuple[str, ...]:
+def _front_heavy(loads_kg: Floats) -> tuple[str, ...]:
     """A front share above 63 %: a truck maker's figure quoted in a 1988 letter to NHTSA, not a rule."""
-    share = builds.front_kg[index] / (builds.front_kg[index] + builds.rear_kg[index])
+    share = loads_kg[..., 0] / loads_kg.sum(axis=-1)
     state, crew = np.unravel_index(np.nanargmax(share), share.shape)
     worst = float(share[state, crew])
     if worst <= FRONT_SHARE + 1e-9:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from optibuild.fit.axle_loads import axle_loads, center_of_mass_m
-from optibuild.fit.load_states import people
+from optibuild.fit.load_states import people, state_loads
 from optibuild.records import CREWS, LOAD_STATES, NONE, Builds, Case, MomentLine
 
 
@@ -14,7 +14,7 @@ def moment_sheet(case: Case, builds: Builds, index: int, state: str | None = Non
     Without `state` and `crew`: where the build is heaviest. The last line is the total, placed at the center
     of mass. ValueError for a state or crew the build does not have.
     """
-    at_state, at_crew = _corner(builds, index, state, crew)
+    at_state, at_crew = _corner(case, builds, index, state, crew)
     persons = float(people(case)[at_crew])
     rows = [*_truck_lines(case, builds, index, persons),
             *_plow_lines(case, builds, index, raised=at_state < 2),
@@ -22,13 +22,14 @@ def moment_sheet(case: Case, builds: Builds, index: int, state: str | None = Non
     return (*rows, _total(case, builds, index, rows))
 
 
-def _corner(builds: Builds, index: int, state: str | None, crew: str | None) -> tuple[int, int]:
-    gross = builds.front_kg[index] + builds.rear_kg[index]
+def _corner(case: Case, builds: Builds, index: int, state: str | None,
+            crew: str | None) -> tuple[int, int]:
+    gross = state_loads(case, builds, np.array([index]))[0].sum(axis=-1)
     wanted = np.isfinite(gross)
     wanted &= np.array([state in (None, name) for name in LOAD_STATES])[:, None]
     wanted &= np.array([crew in (None, name) for name in CREWS])
     if not wanted.any():
-        raise ValueError(f"{builds.names[index]} has no load state {state} with crew {crew}")
+        raise ValueError(f"{builds.name(index)} has no load state {state} with crew {crew}")
     at_state, at_crew = np.unravel_index(np.argmax(np.where(wanted, gross, -np.inf)), gross.shape)
     return int(at_state), int(at_crew)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optibuild.fit.arrays import Bools, Floats, column
-from optibuild.fit.load_states import Combinations
+from optibuild.fit.load_states import Mounted
 from optibuild.fit.ratings import NOISE
 from optibuild.records import NONE, Case
 
@@ -13,34 +13,38 @@ RULES = (("plow not allowed", "kg"), ("min GVWR", "kg"), ("bed length", "m"))
 
 
 @dataclass(frozen=True)
-class Mounting:
-    """Each rule of `RULES` for each combination [B, 3]: what there is, what is allowed, is it broken."""
+class Rule:
+    """One of `RULES` for each combination asked: what there is, what is allowed, is it broken.
+
+    The arrays broadcast to the combinations as the indices of truck, plow and spreader do.
+    """
 
     found: Floats
     limit: Floats
     broken: Bools
 
-    @property
-    def allowed(self) -> Bools:
-        """Whether nothing but weights can reject the combination [B]."""
-        return np.logical_not(np.any(self.broken, axis=1))
 
-
-def mounting(case: Case, combos: Combinations) -> Mounting:
+def mounting(case: Case, at: Mounted) -> tuple[Rule, ...]:
     """Whether the truck's maker allows a plow, the attachments allow the truck, and the hopper fits the bed.
 
     A plow that is not allowed counts its mass against a limit of zero.
     """
-    gvwr = column(case.trucks, "gvwr_kg")[combos.truck]
-    asked = np.maximum(column(case.plows, "min_gvwr_kg")[combos.plow],
-                       column(case.spreaders, "min_gvwr_kg")[combos.spreader])
-    bed = column(case.trucks, "bed_length_m")[combos.truck]
-    length = _lengths(case)[combos.spreader]
-    plow_mass = (column(case.plows, "blade_mass_kg") + column(case.plows, "mount_mass_kg"))[combos.plow]
-    forbidden = (combos.plow != NONE) & (column(case.trucks, "plow_allowed")[combos.truck] == 0.0)
-    broken = [forbidden, gvwr < asked * (1.0 - NOISE), length > bed * (1.0 + NOISE)]
-    return Mounting(np.stack([plow_mass, gvwr, length], axis=-1),
-                    np.stack([np.zeros_like(gvwr), asked, bed], axis=-1), np.stack(broken, axis=-1))
+    gvwr = column(case.trucks, "gvwr_kg")[at.truck]
+    least = np.maximum(column(case.plows, "min_gvwr_kg")[at.plow],
+                       column(case.spreaders, "min_gvwr_kg")[at.spreader])
+    bed = column(case.trucks, "bed_length_m")[at.truck]
+    length = _lengths(case)[at.spreader]
+    plow_mass = (column(case.plows, "blade_mass_kg") + column(case.plows, "mount_mass_kg"))[at.plow]
+    forbidden = (at.plow != NONE) & (column(case.trucks, "plow_allowed")[at.truck] == 0.0)
+    return (Rule(plow_mass, np.zeros_like(plow_mass), forbidden),
+            Rule(gvwr, least, gvwr < least * (1.0 - NOISE)),
+            Rule(length, bed, length > bed * (1.0 + NOISE)))
+
+
+def mountable(case: Case, at: Mounted) -> Bools:
+    """Whether nothing but weights can reject the combination."""
+    plow, gvwr, bed = (rule.broken for rule in mounting(case, at))
+    return np.logical_not(plow | gvwr | bed)
 
 
 def _lengths(case: Case) -> Floats:

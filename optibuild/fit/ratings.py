@@ -1,37 +1,21 @@
 """What the axles are checked against, as linear forms of the two axle loads.
 
 Every rating reads  weight_front·front + weight_rear·rear <= limit,  a share too: front >= s·gross is
-(s - 1)·front + s·rear <= 0. Loads are linear in ballast units n and fill f, hence every check is a line
-per_unit·n + per_fill·f <= room. R ratings, B combinations, O ballast options.
+(s - 1)·front + s·rear <= 0. R ratings, E builds asked.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 
 from optibuild.fit.arrays import Bools, Floats, Ints, column
-from optibuild.fit.load_states import PartLoads
 from optibuild.records import Case, FitLimits
 
 RATINGS = ("front GAWR", "rear GAWR", "GVWR", "front tire capacity", "rear tire capacity",
            "min front share", "max front share", "min rear share")
+AXLES, TIRES = slice(0, 2), slice(3, 5)
 MIN_FRONT_SHARE, MIN_REAR_SHARE = 5, 7
 """Where the shares begin, and the one of the rear axle; the ratings before them are in kg."""
 NOISE = 1e-9
 """A rating is met when load <= rating, this relative noise of floating point aside."""
-
-
-@dataclass(frozen=True)
-class Lines:
-    """The checks as lines: per_unit [B, O, R]·n + per_fill [B, R]·f <= room [B, R], all kg.
-
-    Ballast and fill load every corner alike, so the corner with the least room stands for all.
-    """
-
-    per_unit: Floats
-    per_fill: Floats
-    room: Floats
-    tolerance: Floats
 
 
 def rating_weights(limits: FitLimits) -> Floats:
@@ -46,7 +30,7 @@ def rating_weights(limits: FitLimits) -> Floats:
 
 
 def rating_limits(case: Case, truck: Ints) -> Floats:
-    """The right-hand sides [B, R, kg]; inf where a rating is not asked or not known.
+    """The right-hand sides [E, R, kg]; inf where a rating is not asked or not known.
 
     The user's reserve is taken off the axle ratings and the GVWR.
     """
@@ -59,8 +43,20 @@ def rating_limits(case: Case, truck: Ints) -> Floats:
     return np.stack([*rated, *tires, *shares], axis=-1)
 
 
+def lowest_limits(limits: Floats) -> tuple[Floats, Floats]:
+    """As the limits, but one a load [E, R, kg], and by how much the other limit of an axle lies above [E, 2].
+
+    Tires carry what their axle carries, so the lower of axle rating and tire capacity decides; it stands
+    where the axle rating stood, and the tires' place is inf.
+    """
+    axles, tires = limits[:, AXLES], limits[:, TIRES]
+    lowest = limits.copy()
+    lowest[:, AXLES], lowest[:, TIRES] = np.minimum(axles, tires), np.inf
+    return lowest, np.abs(axles - tires)
+
+
 def tolerances(case: Case, truck: Ints, limits: Floats) -> Floats:
-    """How far above its limit a load still counts as met [B, R, kg]; shares are measured against GVWR."""
+    """How far above its limit a load still counts as met [E, R, kg]; shares are measured against GVWR."""
     gvwr = column(case.trucks, "gvwr_kg")[truck]
     scale = np.where(np.isfinite(limits) & (limits > 0.0), limits, gvwr[:, None])
     return np.asarray(NOISE * scale, dtype=np.float64)
@@ -75,7 +71,7 @@ def shares_asked(limits: FitLimits) -> Floats:
 
 
 def margin_scales(case: Case, truck: Ints, limits: Floats) -> Floats:
-    """What a margin is told relative to [B, R, kg]: its limit, or for a share that share of GVWR."""
+    """What a margin is told relative to [E, R, kg]: its limit, or for a share that share of GVWR."""
     gvwr = column(case.trucks, "gvwr_kg")[truck]
     # a share of nothing still needs a scale: any front axle load is far from lifting off
     share = np.maximum(shares_asked(case.fit), NOISE)
@@ -92,19 +88,6 @@ def overloads(loads_kg: Floats, weights: Floats, limits: Floats, has_plow: Bools
     corner[np.arange(len(loads_kg)), np.where(has_plow, 0, 2), 0] = True
     over[..., MIN_REAR_SHARE] = np.where(corner, over[..., MIN_REAR_SHARE], np.nan)
     return over
-
-
-def lines(case: Case, truck: Ints, parts: PartLoads) -> Lines:
-    """All checks of all combinations as lines in ballast units and fill."""
-    weights, limits = rating_weights(case.fit), rating_limits(case, truck)
-    demand = parts.corners_kg @ weights
-    most = np.nanmax(demand, axis=(1, 2))
-    alone = np.where(parts.has_plow, demand[:, 0, 0, MIN_REAR_SHARE], demand[:, 1, 0, MIN_REAR_SHARE])
-    most[:, MIN_REAR_SHARE] = alone
-    per_fill = parts.fill_share @ weights
-    # asked with the hopper empty only, so material does not move it
-    per_fill[:, MIN_REAR_SHARE] = 0.0
-    return Lines(parts.unit_kg @ weights, per_fill, limits - most, tolerances(case, truck, limits))
 
 
 def _highest_front(case: Case, truck: Ints) -> Floats:

@@ -1,9 +1,11 @@
 """Words for the verdicts: what binds a build that fits, and everything a rejected one breaks."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from optibuild.fit.arrays import Bools, Floats, Ints
-from optibuild.fit.mounting import RULES, Mounting
+from optibuild.fit.mounting import RULES, Rule
 from optibuild.fit.ratings import MIN_FRONT_SHARE, RATINGS, shares_asked
 from optibuild.records import CREWS, LOAD_STATES, Case, Reason
 
@@ -27,13 +29,13 @@ def first_words(reasons: tuple[Reason, ...]) -> str:
     return f"{first.rating}, {first.state}" if first.state else first.rating
 
 
-def mounting_reasons(found: Mounting, rows: Ints) -> list[list[Reason]]:
-    """For each row, the mounting rules it breaks."""
-    result: list[list[Reason]] = [[] for _ in rows]
-    for place, rule in np.argwhere(found.broken[rows]).tolist():
-        load, limit = float(found.found[rows[place], rule]), float(found.limit[rows[place], rule])
-        name, unit = RULES[rule]
-        result[place].append(Reason("", "", name, load, limit, abs(load - limit), unit))
+def mounting_reasons(rules: Sequence[Rule]) -> list[list[Reason]]:
+    """For each combination, the mounting rules it breaks, in the order of RULES."""
+    result: list[list[Reason]] = [[] for _ in rules[0].broken]
+    for (name, unit), rule in zip(RULES, rules, strict=True):
+        for row in np.flatnonzero(rule.broken).tolist():
+            load, limit = float(rule.found[row]), float(rule.limit[row])
+            result[row].append(Reason("", "", name, load, limit, abs(load - limit), unit))
     return result
 
 

@@ -1,13 +1,11 @@
 """From chosen loops to a plan: trucks with their axle loads, stops by the clock, sites, items and money."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
 from optibuild.records import (
-    CREWS,
-    LOAD_STATES,
     NONE,
-    AxleLoads,
     Builds,
     Case,
     Choice,
@@ -24,8 +22,8 @@ from optibuild.records import (
     ServedWork,
     ServiceTimes,
     SitePrice,
-    Truck,
     TruckSeason,
+    Verdict,
 )
 
 
@@ -69,43 +67,34 @@ class _Season:
         return self.labor + self.fuel + self.wear + self.material
 
 
-def assemble(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds,
-             choice: Choice, priced: Priced) -> Parts:
-    """The plan's tables and sums; trucks are numbered in the order of the chosen loops."""
+def assemble(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: ServiceTimes,
+             costs: LoopCosts, rounds: SeasonRounds, choice: Choice, priced: Priced) -> Parts:
+    """The plan's tables and sums; trucks are numbered in the order of the chosen loops.
+
+    `verdicts` holds those of the chosen builds.
+    """
     seasons = [_season(case, times, costs, rounds, loop) for loop in choice.loops]
-    trucks = tuple(_truck(case, builds, times, loop, number, season)
+    trucks = tuple(_truck(case, builds, verdicts, times, loop, number, season)
                    for number, (loop, season) in enumerate(zip(choice.loops, seasons, strict=True), 1))
     sites = tuple(_site(case, times, choice, trucks, priced, n) for n in range(len(case.sites)))
     items = _items(case, choice, priced)
     return Parts(items, trucks, sites, _money(case, items, priced, choice, sites, seasons))
 
 
-def _truck(case: Case, builds: Builds, times: ServiceTimes, loop: ChosenLoop, number: int,
-           season: _Season) -> PlannedTruck:
+def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: ServiceTimes,
+           loop: ChosenLoop, number: int, season: _Season) -> PlannedTruck:
     b = int(times.build[loop.crewed])
     kit = int(builds.kit[b])
     ballast = () if kit == NONE or not builds.units[b] else (
         PlannedBallast(case.ballast[kit].id, int(builds.units[b]), float(builds.ballast_kg[b])),)
     plow, spreader = int(builds.plow[b]), int(builds.spreader[b])
     return PlannedTruck(
-        number, builds.names[b], case.trucks[int(builds.truck[b])].id,
+        number, builds.name(b), case.trucks[int(builds.truck[b])].id,
         None if plow == NONE else case.plows[plow].id,
         None if spreader == NONE else case.spreaders[spreader].id,
         ballast, case.depots[int(times.depot[loop.crewed])].id, float(builds.rated_fill_kg[b]),
-        _axle_loads(case.trucks[int(builds.truck[b])], builds, b), _loop(case, times, loop),
+        verdicts[b].axle_loads, _loop(case, times, loop),
         TruckSeason(season.minutes / 60.0, season.usd))
-
-
-def _axle_loads(truck: Truck, builds: Builds, b: int) -> tuple[AxleLoads, ...]:
-    """Loads in every state and crew that the build has."""
-    found = []
-    for s, state in enumerate(LOAD_STATES):
-        for c, crew in enumerate(CREWS):
-            front, rear = float(builds.front_kg[b, s, c]), float(builds.rear_kg[b, s, c])
-            if isfinite(front):
-                found.append(AxleLoads(state, crew, front, rear, front + rear, truck.gawr_front_kg - front,
-                                       truck.gawr_rear_kg - rear, truck.gvwr_kg - front - rear))
-    return tuple(found)
 
 
 def _loop(case: Case, times: ServiceTimes, loop: ChosenLoop) -> PlannedLoop:

@@ -1,6 +1,6 @@
 """The nouns: frozen records that stages hand to one another."""
 
-from optibuild.records.build import CREWS, LOAD_STATES, NONE, Builds, MomentLine, Reason
+from optibuild.records.build import CREWS, LOAD_STATES, NONE, Builds, MomentLine, Reason, Verdict
 from optibuild.records.case import (
     Assumptions,
     Case,
@@ -56,5 +56,5 @@ __all__ = [
     "Money", "OutOfReach", "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop",
     "PlannedMoney", "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds",
     "ServedWork", "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings", "Spreader",
-    "Stop", "Storm", "Travel", "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Work",
+    "Stop", "Storm", "Travel", "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Verdict", "Work",
 ]

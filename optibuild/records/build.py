@@ -1,9 +1,12 @@
 """What fit says of truck + plow + spreader + ballast combinations, as arrays over the builds."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+
+from optibuild.records.plan import AxleLoads
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -34,12 +37,13 @@ class Builds:
     """Every evaluated build. All arrays have the builds as their first axis [B].
 
     `plow`, `spreader` and `kit` are indices into the case's tables, NONE where there is none; `units` is
-    the number of ballast units of `kit`. Axle loads are [B, 4 load states, 2 crews] in kg, nan in a state
-    the build does not have. `fits` is the verdict; `reasons` holds, for each rejected build, what it breaks
-    with the ballast tried.
+    the number of ballast units of `kit`. `worst_gross_kg` is the gross weight in the heaviest state a build
+    has. `fits` is the verdict. `ids` holds the ids of the case's trucks, plows and spreaders, each ended by
+    the sign for none, which NONE finds. Axle loads and words are worked out for the builds they are
+    asked of (`fit.state_loads`, `fit.verdicts`).
     """
 
-    names: tuple[str, ...]
+    ids: tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
     truck: Ints
     plow: Ints
     spreader: Ints
@@ -47,24 +51,41 @@ class Builds:
     units: Ints
     ballast_kg: Floats
     rated_fill_kg: Floats
-    front_kg: Floats
-    rear_kg: Floats
+    worst_gross_kg: Floats
     fits: Bools
-    binds: tuple[str, ...]
-    reasons: tuple[tuple[Reason, ...], ...]
 
     def __len__(self) -> int:
-        return len(self.names)
+        return len(self.truck)
 
     @property
     def fitting(self) -> Ints:
         """Indices of the builds that fit [F]."""
         return np.flatnonzero(self.fits)
 
-    def worst_gross_kg(self) -> Floats:
-        """Gross weight in the heaviest state a build has [B, kg]."""
-        gross: Floats = np.nanmax(self.front_kg + self.rear_kg, axis=(1, 2))
-        return gross
+    def name(self, index: int) -> str:
+        """TRUCK+PLOW+SPREADER of one build."""
+        parts = zip(self.ids, (self.truck, self.plow, self.spreader), strict=True)
+        return "+".join(ids[column[index]] for ids, column in parts)
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """The names of all builds, made when first asked for."""
+        return tuple(self.name(index) for index in range(len(self)))
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What fit says of one build in words.
+
+    `axle_loads` has a row for every load state and crew the build has; `binds` names the rating with the
+    least margin, or the first one that a rejected build breaks; `reasons` holds all that it breaks with the
+    ballast tried, and is empty for a build that fits.
+    """
+
+    axle_loads: tuple[AxleLoads, ...]
+    binds: str
+    reasons: tuple[Reason, ...]
+    flags: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,11 @@
 """What --json prints for `check`, `fit` and `times`: plain trees of lists and numbers in inner units."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
 from optibuild.errors import Problem
-from optibuild.records import NONE, Builds, Case, OutOfReach, Reason, ServiceTimes
-from optibuild.report.axle_rows import axle_rows
+from optibuild.records import NONE, Builds, Case, OutOfReach, Reason, ServiceTimes, Verdict
 from optibuild.report.reach import Reached, reached_rows
 from optibuild.report.remedies import remedies
 
@@ -25,23 +24,23 @@ def check_document(case: Case | None, problems: tuple[Problem, ...]) -> dict[str
 
 
 def fit_document(case: Case, builds: Builds, chosen: Iterable[int],
-                 flags: Callable[[int], tuple[str, ...]]) -> dict[str, Any]:
+                 verdicts: Mapping[int, Verdict]) -> dict[str, Any]:
     """The result of `fit` for the chosen builds; near_rating is null: it is not computed yet."""
-    return {"builds": [_build(case, builds, b, flags(b)) for b in chosen]}
+    return {"builds": [_build(case, builds, b, verdicts[b]) for b in chosen]}
 
 
-def _build(case: Case, builds: Builds, b: int, flags: tuple[str, ...]) -> dict[str, Any]:
+def _build(case: Case, builds: Builds, b: int, verdict: Verdict) -> dict[str, Any]:
     plow, spreader, kit = int(builds.plow[b]), int(builds.spreader[b]), int(builds.kit[b])
     ballast = [] if kit == NONE else [
         {"id": case.ballast[kit].id, "count": int(builds.units[b]), "mass_kg": float(builds.ballast_kg[b])}]
     return {
-        "build": builds.names[b], "truck": case.trucks[builds.truck[b]].id,
+        "build": builds.name(b), "truck": case.trucks[builds.truck[b]].id,
         "plow": None if plow == NONE else case.plows[plow].id,
         "spreader": None if spreader == NONE else case.spreaders[spreader].id,
-        "fits": bool(builds.fits[b]), "near_rating": None, "binds": builds.binds[b], "ballast": ballast,
+        "fits": bool(builds.fits[b]), "near_rating": None, "binds": verdict.binds, "ballast": ballast,
         "rated_fill_kg": float(builds.rated_fill_kg[b]),
-        "axle_loads": [asdict(row) for row in axle_rows(case, builds, b)],
-        "reasons": [_reason(row) for row in builds.reasons[b]], "flags": list(flags),
+        "axle_loads": [asdict(row) for row in verdict.axle_loads],
+        "reasons": [_reason(row) for row in verdict.reasons], "flags": list(verdict.flags),
     }
 
 
@@ -64,7 +63,7 @@ def times_document(case: Case, builds: Builds, times: ServiceTimes, site: str | 
 def _minutes(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> Iterable[dict[str, Any]]:
     for c in row.crewed:
         yield {"site": row.site, "parcels": row.parcels, "work": row.work,
-               "build": builds.names[times.build[c]], "depot": case.depots[times.depot[c]].id,
+               "build": builds.name(times.build[c]), "depot": case.depots[times.depot[c]].id,
                "cycle_limit_min": float(times.clocks_min[row.clock[c]]), "minutes": float(row.minutes[c]),
                "binds": row.binds}
 

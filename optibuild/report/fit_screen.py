@@ -1,12 +1,9 @@
 """Fit on the terminal: builds with what binds, rejected ones with their first reason, flags."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
-import numpy as np
-
-from optibuild.records import CREWS, LOAD_STATES, NONE, Builds, Case, MomentLine, Reason
-from optibuild.report.axle_rows import axle_rows
+from optibuild.records import NONE, Builds, Case, MomentLine, Reason, Verdict
 from optibuild.report.console import heading, layout, number, paragraph
 from optibuild.report.tables import Cell, Column, Table, Units
 
@@ -17,22 +14,25 @@ CREW_WORDS = {"driver": "driver alone", "full": "full crew"}
 REASON_COLUMNS = (Column("breaks"), Column("crew"), Column("load", "", 0), Column("allowed", "", 0),
                   Column("over by", "", 0), Column("unit"))
 
-Flags = Callable[[int], tuple[str, ...]]
+Verdicts = Mapping[int, Verdict]
 
 
-def fit_text(case: Case, builds: Builds, chosen: Sequence[int], rejected: bool, flags: Flags,
+def fit_text(case: Case, builds: Builds, chosen: Sequence[int], rejected: bool, verdicts: Verdicts,
              cautions: tuple[str, ...]) -> str:
-    """The chosen builds: those that fit, the rejected ones where asked, flags and cautions."""
+    """The chosen builds: those that fit, the rejected ones where asked, flags and cautions.
+
+    `verdicts` holds those of the builds that are shown.
+    """
     fitting = [b for b in chosen if builds.fits[b]]
     out = [b for b in chosen if not builds.fits[b]]
-    told = {b: flags(b) for b in fitting}
+    told = {b: verdicts[b].flags for b in fitting}
     heavy = {b for b, words in told.items() if any(flag.startswith(FRONT_HEAVY) for flag in words)}
     parts = [heading(f"Fit: {case.name}"), _counts(case, builds, fitting, out, rejected)]
     for title, rows in _by_truck(case, builds, fitting):
-        parts.append(f"{heading(title)}\n\n{_fitting(case, builds, rows, heavy)}")
+        parts.append(f"{heading(title)}\n\n{_fitting(case, builds, rows, verdicts, heavy)}")
     for title, rows in _by_truck(case, builds, out) if rejected else ():
         titled = heading(f"{title}: rejected, with the first reason")
-        parts.append(f"{titled}\n\n{_rejected(case, builds, rows)}")
+        parts.append(f"{titled}\n\n{_rejected(case, builds, rows, verdicts)}")
     if told:
         parts.append(_flags(case, builds, told, len(heavy)))
     return "\n\n".join([*parts, cautions_text(cautions)])
@@ -46,7 +46,7 @@ def _by_truck(case: Case, builds: Builds, rows: list[int]) -> Iterator[tuple[str
 
 def _mounted(case: Case, builds: Builds, b: int) -> str:
     """What a build carries: its name without the truck."""
-    return builds.names[b].removeprefix(f"{case.trucks[builds.truck[b]].id}+")
+    return builds.name(b).removeprefix(f"{case.trucks[builds.truck[b]].id}+")
 
 
 def cautions_text(cautions: tuple[str, ...]) -> str:
@@ -55,7 +55,7 @@ def cautions_text(cautions: tuple[str, ...]) -> str:
 
 
 def _counts(case: Case, builds: Builds, fitting: list[int], out: list[int], rejected: bool) -> str:
-    names = {builds.names[b] for b in fitting}
+    names = {builds.name(b) for b in fitting}
     kits = f" ({number(len(fitting), 0)} counting each ballast kit)" if len(names) < len(fitting) else ""
     ask = "" if rejected or not out else "; --rejected lists why"
     reserve = case.fit.axle_reserve_kg
@@ -77,27 +77,28 @@ def _fill(builds: Builds, b: int, units: Units) -> float | None:
     return None if builds.spreader[b] == NONE else units.kg(float(builds.rated_fill_kg[b]))
 
 
-def _fitting(case: Case, builds: Builds, rows: list[int], heavy: set[int]) -> str:
+def _fitting(case: Case, builds: Builds, rows: list[int], verdicts: Verdicts, heavy: set[int]) -> str:
     units = Units(case.units)
     columns = (Column("plow+spreader"), Column("ballast"), units.mass("ballast"), units.mass("rated fill"),
                units.mass("front margin"), units.mass("rear margin"), units.mass("gross margin"),
                Column("binds"))
-    return layout(Table(columns, tuple(_fitting_row(case, builds, b, b in heavy, units) for b in rows)))
+    return layout(Table(columns, tuple(
+        _fitting_row(case, builds, b, verdicts[b], b in heavy, units) for b in rows)))
 
 
-def _fitting_row(case: Case, builds: Builds, b: int, heavy: bool, units: Units) -> tuple[Cell, ...]:
-    loads = axle_rows(case, builds, b)
-    margins = [units.kg(min(getattr(row, f"{name}_margin_kg") for row in loads))
+def _fitting_row(case: Case, builds: Builds, b: int, verdict: Verdict, heavy: bool,
+                 units: Units) -> tuple[Cell, ...]:
+    margins = [units.kg(min(getattr(row, f"{name}_margin_kg") for row in verdict.axle_loads))
                for name in ("front", "rear", "gross")]
     mass = None if builds.kit[b] == NONE else units.kg(float(builds.ballast_kg[b]))
     return (_mounted(case, builds, b) + ("*" if heavy else ""), _ballast(case, builds, b), mass,
-            _fill(builds, b, units), *margins, builds.binds[b])
+            _fill(builds, b, units), *margins, verdict.binds)
 
 
-def _rejected(case: Case, builds: Builds, rows: list[int]) -> str:
+def _rejected(case: Case, builds: Builds, rows: list[int], verdicts: Verdicts) -> str:
     columns = (Column("plow+spreader"), *REASON_COLUMNS)
     return layout(Table(columns, tuple(
-        (_mounted(case, builds, b), *_reason_cells(case, builds.reasons[b][0])) for b in rows)))
+        (_mounted(case, builds, b), *_reason_cells(case, verdicts[b].reasons[0])) for b in rows)))
 
 
 def _reason_cells(case: Case, row: Reason) -> tuple[Cell, ...]:
@@ -122,21 +123,20 @@ def _flags(case: Case, builds: Builds, told: dict[int, tuple[str, ...]], heavy: 
 
 
 def build_sheet(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...],
-                flags: tuple[str, ...]) -> str:
+                told: Verdict) -> str:
     """One build in full: the moments of its heaviest corner, every load state, what it breaks, flags."""
     ballast = _ballast(case, builds, b) or "no ballast"
-    verdict = f"fits; binds: {builds.binds[b]}" if builds.fits[b] else "does not fit"
+    verdict = f"fits; binds: {told.binds}" if builds.fits[b] else "does not fit"
     fill = "" if builds.spreader[b] == NONE else f", rated fill {_mass(case, float(builds.rated_fill_kg[b]))}"
-    parts = [heading(f"{builds.names[b]}, {ballast}"), paragraph(f"{verdict}{fill}"),
-             _moments(case, builds, b, lines), _states(case, builds, b)]
-    if builds.reasons[b]:
-        parts.append(_reasons(case, builds.reasons[b]))
-    return "\n\n".join([*parts, "\n".join(paragraph(flag, "- ") for flag in flags)])
+    parts = [heading(f"{builds.name(b)}, {ballast}"), paragraph(f"{verdict}{fill}"),
+             _moments(case, builds, b, lines, told), _states(case, builds, b, told)]
+    if told.reasons:
+        parts.append(_reasons(case, told.reasons))
+    return "\n\n".join([*parts, "\n".join(paragraph(flag, "- ") for flag in told.flags)])
 
 
-def _moments(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...]) -> str:
-    gross = builds.front_kg[b] + builds.rear_kg[b]
-    state, crew = np.unravel_index(np.nanargmax(gross), gross.shape)
+def _moments(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...], told: Verdict) -> str:
+    heaviest = max(told.axle_loads, key=lambda row: row.gross_kg)
     units = Units(case.units)
     length = units.any(0.0, "m")[1]
     table = Table((Column("mass"), units.mass("weight"), Column("behind front axle", length, 1 if
@@ -144,19 +144,19 @@ def _moments(case: Case, builds: Builds, b: int, lines: tuple[MomentLine, ...]) 
         (row.item, units.kg(row.mass_kg), units.any(row.place_m, "m")[0], units.kg(row.front_kg),
          units.kg(row.rear_kg)) for row in lines))
     wheelbase, unit = units.any(case.trucks[builds.truck[b]].wheelbase_m, "m")
-    where = f"{LOAD_STATES[state]}, {CREW_WORDS[CREWS[crew]]}"
+    where = f"{heaviest.state}, {CREW_WORDS[heaviest.crew]}"
     return (paragraph(f"Heaviest: {where}. A weight at x behind the front axle puts x / wheelbase of itself "
                       f"on the rear axle; wheelbase {number(wheelbase, 2)} {unit}.") + f"\n\n{layout(table)}")
 
 
-def _states(case: Case, builds: Builds, b: int) -> str:
+def _states(case: Case, builds: Builds, b: int, told: Verdict) -> str:
     units, truck = Units(case.units), case.trucks[builds.truck[b]]
     columns = (Column("load state"), Column("crew"), *(units.mass(name) for name in (
         "front", "rear", "gross", "front margin", "rear margin", "gross margin")))
     rows: list[tuple[Cell, ...]] = [
         (row.state, CREW_WORDS[row.crew], *(units.kg(value) for value in (
             row.front_kg, row.rear_kg, row.gross_kg, row.front_margin_kg, row.rear_margin_kg,
-            row.gross_margin_kg))) for row in axle_rows(case, builds, b)]
+            row.gross_margin_kg))) for row in told.axle_loads]
     rows.append(("ratings", None, *map(units.kg, (truck.gawr_front_kg, truck.gawr_rear_kg, truck.gvwr_kg)),
                  None, None, None))
     return layout(Table(columns, tuple(rows)))

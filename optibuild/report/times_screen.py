@@ -34,7 +34,7 @@ def _table(builds: Builds, times: ServiceTimes, rows: list[Reached]) -> Table:
                Column("fastest build"), minutes("one parcel"), count("builds in reach"),
                Column("limited by"))
     return Table(columns, tuple(
-        (row.site, row.work, row.parcels, row.limit_min, builds.names[times.build[row.crewed[k]]],
+        (row.site, row.work, row.parcels, row.limit_min, builds.name(times.build[row.crewed[k]]),
          float(row.minutes[row.crewed[k]]), len({int(times.build[c]) for c in row.crewed}), row.binds)
         for row in rows for k in [row.crewed.index(row.fastest)] if row.fastest is not None))
 
@@ -45,7 +45,7 @@ def _builds_at(case: Case, builds: Builds, times: ServiceTimes, row: Reached) ->
                minutes("one parcel"))
     ordered = sorted(row.crewed, key=lambda c: (float(row.minutes[c]), int(c)))
     table = Table(columns, tuple(
-        (builds.names[times.build[c]], int(builds.units[times.build[c]]), case.depots[times.depot[c]].id,
+        (builds.name(times.build[c]), int(builds.units[times.build[c]]), case.depots[times.depot[c]].id,
          float(times.clocks_min[row.clock[c]]), float(row.minutes[c])) for c in ordered))
     return f"{heading(f'{clean(row.site)}, {row.work}: every build in reach')}\n\n{layout(table)}"
 

@@ -5,8 +5,6 @@ example catalog. Prints Markdown: medians over three runs a seed, and the machin
 """
 
 import json
-import os
-import platform
 import statistics
 import subprocess
 import sys
@@ -15,17 +13,10 @@ import time
 from pathlib import Path
 
 from generated import write_case
+from machine import machine
 
 SEEDS = (1, 2, 3)
 RUNS = 3
-
-
-def machine() -> str:
-    """The machine in a line."""
-    info = Path("/proc/cpuinfo")
-    lines = info.read_text().splitlines() if info.exists() else []
-    names = [line.split(":")[1].strip() for line in lines if "model name" in line] or [platform.machine()]
-    return f"{names[0]}, {os.cpu_count()} cores, Python {platform.python_version()}"
 
 
 def timed(case: Path, out: Path) -> tuple[float, dict]:
