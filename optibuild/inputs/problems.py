@@ -70,7 +70,7 @@ CODES: dict[str, Code] = {row.code: row for row in (
     Code("value.missing", "A needed value is blank", "Fill in the value."),
     Code("value.kind", "A value of the wrong kind", "Write the value as the message says."),
     Code("value.number", "Text where a number belongs",
-         "Write a number; its unit stands in the heading of a table, and behind it in a key."),
+         "Write the number alone in a cell, with its unit in a key."),
     Code("value.ambiguous", "A number that can be read in two ways",
          "Write it so that only one reading is left."),
     Code("value.finite", "A number that is not finite",
