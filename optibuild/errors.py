@@ -25,6 +25,12 @@ class UnitError(OptibuildError):
     exit_code = 3
 
 
+class TooLarge(OptibuildError):
+    """A case was read, and its arrays would not fit in memory."""
+
+    exit_code = 3
+
+
 class StoppedWithoutPlan(OptibuildError):
     """The search was stopped before it had any plan; `interrupted` says that the user stopped it."""
 
@@ -43,7 +49,7 @@ class RecheckFailed(OptibuildError):
 
 @dataclass(frozen=True, order=True)
 class Place:
-    """Where a problem stands: file, sheet of a workbook, row as a spreadsheet counts, column heading."""
+    """Where a problem stands: file, sheet of a workbook, row as a spreadsheet counts, heading, cell."""
 
     file: str = ""
     sheet: str = ""
@@ -52,13 +58,16 @@ class Place:
     cell: str = ""
 
     def __str__(self) -> str:
-        where = f"{self.file}#{self.sheet}" if self.sheet else self.file
-        parts = [where] if where else []
-        if self.row:
-            parts.append(f"row {self.row}")
-        if self.column:
-            parts.append(self.column)
-        return ", ".join(parts)
+        return ", ".join(filter(None, (self.file, self.within())))
+
+    def within(self) -> str:
+        """The place inside its file: `row 14, plow_every [h]`; in a workbook `sites!E14, plow_every [h]`."""
+        where = f"row {self.row}" if self.row else ""
+        if self.sheet and self.cell:
+            where = f"{self.sheet}!{self.cell}"
+        elif self.sheet:
+            where = ", ".join(filter(None, (self.sheet, where)))
+        return ", ".join(filter(None, (where, self.column)))
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,8 @@ MADE_BY_TOOLS = {"build", "dist"}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 # nouns only: their modules may be imported by name, every other part through its __init__
 OPEN_PARTS = {"records"}
-SLOW = {"highspy", "jinja2", "matplotlib", "numba", "numpy", "openpyxl", "pandas", "pint", "pulp"}
+SLOW = {"highspy", "jinja2", "matplotlib", "numba", "numpy", "openpyxl", "pandas", "pint", "pulp",
+        "python_calamine"}
 MOST_LINES, USUAL_LINES = 310, 250
 # each is one algorithm, which would not read better in pieces
 LONGER = {"optibuild.integer_program.labelling": 400, "optibuild.integer_program.master": 400,

@@ -168,7 +168,7 @@ def test_check_json_carries_the_problem_record(small: Callable[..., Path]) -> No
     (problem,) = tree["problems"]
     assert set(problem) == {"code", "severity", "title", "text", "remedy", "places", "value", "expected"}
     assert problem["places"] == [{"file": "plows.csv", "sheet": "", "row": 2, "column": "blade_mass [lb]",
-                                  "cell": ""}]
+                                  "cell": "F2"}]
 
 
 def test_a_warning_alone_is_no_failure(small: Callable[..., Path]) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from optibuild.cli.streams import note, say
 from optibuild.errors import InputProblems, UsageError
 
 if TYPE_CHECKING:
@@ -16,22 +17,29 @@ case_argument = click.argument("case", type=click.Path())
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 
 
-def open_case(path: str) -> "Case":
-    """The case, with its warnings told on standard error; InputProblems with all where it is wrong."""
+def open_case(path: str, as_json: bool) -> "Case":
+    """The case, with its warnings told on standard error.
+
+    Where it is wrong the command ends: InputProblems with all that is, or, where the result is asked as JSON,
+    the list of problems as JSON and the same exit code.
+    """
     from optibuild.pipeline import check_case
-    from optibuild.report import problems_text
+    from optibuild.report import problems_document, problems_text
 
     case, problems = check_case(path)
+    if case is None and as_json:
+        say_json(problems_document(problems))
+        click.get_current_context().exit(InputProblems.exit_code)
     if case is None:
         raise InputProblems(problems)
     if problems:
-        click.echo(problems_text(problems) + "\n", err=True)
+        note(problems_text(problems) + "\n")
     return case
 
 
 def say_json(tree: Any) -> None:
     """Print a tree as JSON on standard output."""
-    click.echo(json.dumps(tree, indent=1, ensure_ascii=False, allow_nan=False, default=_number))
+    say(json.dumps(tree, indent=1, ensure_ascii=False, allow_nan=False, default=_number))
 
 
 def _number(value: Any) -> Any:

@@ -3,6 +3,7 @@
 import click
 
 from optibuild.cli.cases import case_argument, json_option, say_json
+from optibuild.cli.streams import say
 from optibuild.errors import InputProblems
 
 
@@ -21,6 +22,6 @@ def check(case: str, as_json: bool) -> None:
     if as_json:
         say_json(check_document(found, problems))
     else:
-        click.echo(check_text(found, problems))
+        say(check_text(found, problems))
     if found is None:
         click.get_current_context().exit(InputProblems.exit_code)

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import case_argument, json_option, known, open_case, say_json
+from optibuild.cli.streams import say
 
 if TYPE_CHECKING:
     from optibuild.records import Builds, Case
@@ -31,7 +32,7 @@ def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str |
     from optibuild.pipeline import FIT_CAUTIONS, fit_builds, moment_sheet, verdicts
     from optibuild.report import build_sheet, fit_document, fit_text
 
-    read = open_case(case)
+    read = open_case(case, as_json)
     builds = fit_builds(read)
     chosen = _chosen(read, builds, truck, plow, spreader)
     if explain is not None:
@@ -42,10 +43,9 @@ def fit(case: str, as_json: bool, rejected: bool, truck: str | None, plow: str |
     if as_json:
         say_json(fit_document(read, builds, chosen, told))
     elif explain is not None:
-        click.echo("\n\n".join(build_sheet(read, builds, b, moment_sheet(read, builds, b), told[b])
-                               for b in chosen))
+        say("\n\n".join(build_sheet(read, builds, b, moment_sheet(read, builds, b), told[b]) for b in chosen))
     else:
-        click.echo(fit_text(read, builds, chosen, rejected, told, FIT_CAUTIONS))
+        say(fit_text(read, builds, chosen, rejected, told, FIT_CAUTIONS))
 
 
 def _chosen(case: "Case", builds: "Builds", truck: str | None, plow: str | None,

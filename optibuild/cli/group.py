@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from optibuild.cli.streams import drop_output, note, open_missing, say
 from optibuild.errors import InputProblems, OptibuildError
 
 TRACEBACK = "OPTIBUILD_TRACEBACK"
@@ -18,25 +19,34 @@ class Commands(click.Group):
 
     def main(self, *args: Any, **extra: Any) -> Any:
         """Run; a character that the terminal cannot show is escaped instead of ending the command."""
+        open_missing()
         for stream in (sys.stdout, sys.stderr):
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="backslashreplace")
-        return super().main(*args, **extra)
+        try:
+            return super().main(*args, **extra)
+        except OSError as error:
+            # what click itself prints, as help does
+            if error.errno != errno.ENOSPC:
+                raise
+            drop_output()
+            note(f"Error: the text cannot be written: {error.strerror}")
+            sys.exit(OptibuildError.exit_code)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command and turn what it raises into a message and an exit code."""
         try:
             return super().invoke(ctx)
         except OptibuildError as error:
-            click.echo(_words(error), err=True)
+            note(_words(error))
             ctx.exit(error.exit_code)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except Exception as error:
-            if os.environ.get(TRACEBACK) or getattr(error, "errno", None) == errno.EPIPE:
+            if os.environ.get(TRACEBACK) or getattr(error, "errno", None) in (errno.EPIPE, errno.ENOSPC):
                 raise
-            click.echo(f"unexpected failure: {type(error).__name__}: {error}", err=True)
-            click.echo(f"Set {TRACEBACK}=1 to see where.", err=True)
+            note(f"unexpected failure: {type(error).__name__}: {error}")
+            note(f"Set {TRACEBACK}=1 to see where.")
             ctx.exit(OptibuildError.exit_code)
 
 
@@ -61,4 +71,4 @@ def main(ctx: click.Context) -> None:
     5 stopped before any plan; 6 recheck failed or inputs changed.
     """
     if ctx.invoked_subcommand is None:
-        click.echo(f"{ctx.get_help()}\n\n{FIRST}")
+        say(f"{ctx.get_help()}\n\n{FIRST}")

@@ -9,6 +9,7 @@ import click
 from optibuild.cli.cases import case_argument, json_option, open_case
 from optibuild.cli.folder import check_writable, write_folder
 from optibuild.cli.progress import watched
+from optibuild.cli.streams import note, say
 from optibuild.errors import StoppedWithoutPlan, UnitError, UsageError
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     Example: optibuild plan examples/contract-bid --out bid-plan
     """
     try:
-        read = _asked(open_case(case), gap, time_limit)
+        read = _asked(open_case(case, as_json), gap, time_limit)
         check_writable(folder)
         if program is not None and program.exists() and not program.read_bytes().startswith(b"\\"):
             raise UsageError(f"--program '{program}' is there already and no program of ours; "
@@ -47,7 +48,7 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     if program is not None:
         _write_program(program, read, answered)
     _say(found, read, as_json)
-    click.echo(f"Written to {folder}: plan.json, items, trucks, stops, sites, axle loads (CSV).", err=True)
+    note(f"Written to {folder}: plan.json, items, trucks, stops, sites, axle loads (CSV).")
     if found.money is None:
         click.get_current_context().exit(NO_PLAN)
 
@@ -115,7 +116,7 @@ def _write_program(path: Path, case: "Case", answered: "Answer | None") -> None:
     from optibuild.explain import write_program
 
     if answered is None or answered.found is None or answered.plan.money is None:
-        click.echo(f"'{path}' was not written: there is no plan.", err=True)
+        note(f"'{path}' was not written: there is no plan.")
     else:
         write_program(case, answered, str(path))
 
@@ -124,4 +125,4 @@ def _say(found: "Plan", case: "Case", as_json: bool) -> None:
     from optibuild.pipeline import to_json
     from optibuild.report import plan_text
 
-    click.echo(to_json(found) if as_json else plan_text(found, case), nl=not as_json)
+    say(to_json(found) if as_json else plan_text(found, case), nl=not as_json)

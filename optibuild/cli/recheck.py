@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, open_case, say_json
+from optibuild.cli.streams import say
 from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
@@ -27,12 +28,12 @@ def recheck(plan_dir: Path, case_path: str | None, as_json: bool) -> None:
     from optibuild.report import recheck_text
 
     plan = pipeline.from_json(_text(plan_dir / "plan.json"))
-    case = _case(plan, case_path)
+    case = _case(plan, case_path, as_json)
     found = pipeline.recheck(plan, case)
     if as_json:
         say_json(asdict(found))
     else:
-        click.echo(recheck_text(found, case.units))
+        say(recheck_text(found, case.units))
     if not found.passed:
         click.get_current_context().exit(RecheckFailed.exit_code)
 
@@ -46,13 +47,14 @@ def _text(path: Path) -> str:
         raise UsageError(f"'{path}' is no plan: it is not UTF-8 text") from None
 
 
-def _case(plan: "Plan", case_path: str | None) -> "Case":
+def _case(plan: "Plan", case_path: str | None, as_json: bool) -> "Case":
     """The case a plan was made from, with the gap that was asked then; RecheckFailed where a file differs."""
     path = case_path if case_path is not None else plan.case.given_as
-    if not Path(path).is_dir():
+    if not Path(path).exists():
         raise UsageError(f"the case of this plan is not at '{path}'; say where with --case")
-    _must_be_same(plan, {name: _digest(Path(path) / name) for name in plan.case.inputs})
-    case = open_case(path)
+    folder = Path(path) if Path(path).is_dir() else Path(path).parent
+    _must_be_same(plan, {name: _digest(folder / name) for name in plan.case.inputs})
+    case = open_case(path, as_json)
     _must_be_same(plan, dict(case.inputs))
     asked = plan.outcome.asked_gap
     return case if asked is None else replace(case, solve=replace(case.solve, gap=asked))

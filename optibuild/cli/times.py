@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import case_argument, json_option, known, open_case, say_json
+from optibuild.cli.streams import say
 
 if TYPE_CHECKING:
     from optibuild.pipeline import Stages
@@ -23,7 +24,7 @@ def times(case: str, as_json: bool, site: str | None, explain: tuple[str, str] |
     from optibuild.pipeline import stages
     from optibuild.report import times_document, times_text
 
-    read = open_case(case)
+    read = open_case(case, as_json)
     if site is not None:
         known("site", site, (row.id for row in read.sites))
     made = stages(read)
@@ -32,7 +33,7 @@ def times(case: str, as_json: bool, site: str | None, explain: tuple[str, str] |
     elif as_json:
         say_json(times_document(read, made.builds, made.times, site))
     else:
-        click.echo(times_text(read, made.builds, made.times, site))
+        say(times_text(read, made.builds, made.times, site))
 
 
 def _explain(made: "Stages", site: str, build: str, as_json: bool) -> None:
@@ -49,4 +50,4 @@ def _explain(made: "Stages", site: str, build: str, as_json: bool) -> None:
         rows = [{"figure": label, "value": value, "dimension": kind} for label, value, kind in lines]
         say_json({"site": site, "build": build, "lines": rows})
     else:
-        click.echo(stop_sheet(case, site, build, lines))
+        say(stop_sheet(case, site, build, lines))

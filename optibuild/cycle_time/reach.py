@@ -8,6 +8,7 @@ import numpy as np
 from optibuild.cycle_time.access import Access, access
 from optibuild.cycle_time.clocks import clocks, design_depth_m
 from optibuild.cycle_time.crews import Crews, crews
+from optibuild.cycle_time.size import check_places
 from optibuild.cycle_time.travel import travel
 from optibuild.cycle_time.visits import Parts, Visits, parts, visits
 from optibuild.records.build import Bools, Builds, Floats, Ints
@@ -42,6 +43,7 @@ class Asked:
 
 def setting(case: Case, builds: Builds, chosen: Ints) -> Setting:
     """The setting for these builds."""
+    check_places(len(case.depots) + len(case.sites))
     crewed = crews(case, builds, chosen)
     figures = access(case, builds, crewed)
     return Setting(case, crewed, figures, figures.allowed(), travel(case), clocks(case))

@@ -7,6 +7,7 @@ from optibuild.cycle_time.out_of_reach import out_of_reach
 from optibuild.cycle_time.parcels import parcels, stops
 from optibuild.cycle_time.reach import Asked, Setting, asked, chunks, possible, setting, stop_minutes
 from optibuild.cycle_time.season import season_parts
+from optibuild.cycle_time.size import check_minutes
 from optibuild.records.build import Builds, Floats
 from optibuild.records.case import Case
 from optibuild.records.loop import SeasonRounds, ServiceTimes
@@ -35,6 +36,7 @@ def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTi
     place = setting(case, builds, builds.fitting)
     parts_of = parcels(place)
     all_stops = stops(case, parts_of)
+    check_minutes(len(place.crews.build), len(place.clocks_min), len(all_stops))
     rows = asked(place, all_stops, parts_of)
     season, here = season_parts(place, rows.visits, rounds), place.crews
     minutes = _minutes(place, rows)

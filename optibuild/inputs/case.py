@@ -1,23 +1,27 @@
-"""A case folder to a `Case`, or to the whole list of what is wrong with it."""
+"""A case, folder or workbook, to a `Case`, or to the whole list of what is wrong with it."""
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from optibuild.errors import InputProblems, Place, Problem, UsageError
 from optibuild.inputs.assemble import assemble
-from optibuild.inputs.case_file import Settings, read_settings
+from optibuild.inputs.case_file import Settings, read_settings, sheet_entries, toml_entries
 from optibuild.inputs.columns import OPTIONAL, TABLES
 from optibuild.inputs.cross_checks import check_tables
-from optibuild.inputs.csv_reader import read_rows
-from optibuild.inputs.files import SourceFile, read_file
-from optibuild.inputs.problems import Collector
+from optibuild.inputs.doubts import doubt
+from optibuild.inputs.problems import Collector, did_you_mean
+from optibuild.inputs.sources import Sources
 from optibuild.inputs.tables import Table, empty_table, read_table
 from optibuild.records import Case
 
 CASE_FILE = "case.toml"
+CASE_SHEET = "case"
 
 
 def read_case(path: str | Path) -> Case:
-    """The case in a folder; UsageError when it is not there, InputProblems (all of them) when it is wrong."""
+    """The case of a folder or workbook; UsageError where there is none, InputProblems with all faults."""
     case, problems = check_case(path)
     if case is None:
         raise InputProblems(problems)
@@ -26,54 +30,107 @@ def read_case(path: str | Path) -> Case:
 
 def check_case(path: str | Path) -> tuple[Case | None, tuple[Problem, ...]]:
     """The case, or None where any problem is an error, with all problems; UsageError when it is not there."""
-    folder = _case_folder(path)
+    with _no_garbage_sought():
+        return _checked(Path(path), str(path))
+
+
+@contextmanager
+def _no_garbage_sought() -> Iterator[None]:
+    """Reading makes millions of small objects and no circles of them: looking for some takes a sixth of it."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
+
+
+def _checked(path: Path, given_as: str) -> tuple[Case | None, tuple[Problem, ...]]:
     collector = Collector()
-    sources: dict[str, str] = {}
-    source = _noted(read_file(folder, CASE_FILE, collector), sources)
-    settings = read_settings(source, collector) if source else None
+    sources, name = _opened(path, collector)
+    settings = _settings(sources, collector)
     if settings is None:
         return None, collector.in_order()
-    tables = {name: _table(name, folder, settings, sources, collector) for name in TABLES}
+    tables = {table: _table(table, sources, settings, collector) for table in TABLES}
+    _check_unread(sources, settings, collector)
     check_tables(tables, settings, collector)
-    readable = {name: table for name, table in tables.items() if table is not None}
+    doubt(tables, settings, collector)
+    readable = {table: rows for table, rows in tables.items() if rows is not None}
     if collector.failed or len(readable) < len(tables):
         return None, collector.in_order()
-    inputs = tuple(sorted((name, digest) for name, digest in sources.items()))
-    return assemble(readable, settings, folder.resolve().name, str(path), inputs), collector.in_order()
+    inputs = tuple(sorted(sources.digests.items()))
+    return assemble(readable, settings, name, given_as, inputs), collector.in_order()
 
 
-def _case_folder(path: str | Path) -> Path:
-    folder = Path(path)
-    if not folder.is_dir():
-        raise UsageError(f"there is no case folder '{path}'")
-    if not (folder / CASE_FILE).exists():
-        raise UsageError(f"'{path}' is no case: it has no {CASE_FILE}")
-    return folder
+def _opened(path: Path, collector: Collector) -> tuple[Sources, str]:
+    """The files of a case and its name; UsageError where there is no case."""
+    if path.suffix.lower() == ".xlsx" and path.is_file():
+        return Sources(path.parent, collector, home=path.name), path.stem
+    if not path.is_dir():
+        raise UsageError(f"there is no case '{path}': name a folder with {CASE_FILE}, or a workbook .xlsx")
+    if not (path / CASE_FILE).exists():
+        books = sorted(book.name for book in path.glob("*.xlsx"))
+        hint = f"; is it the workbook '{path / books[0]}'?" if books else ""
+        raise UsageError(f"'{path}' is no case: it has no {CASE_FILE}{hint}")
+    return Sources(path, collector), path.resolve().name
 
 
-def _noted(source: SourceFile | None, sources: dict[str, str]) -> SourceFile | None:
-    if source is not None:
-        sources[source.name] = source.sha256
-    return source
-
-
-def _table(name: str, folder: Path, settings: Settings, sources: dict[str, str],
-           collector: Collector) -> Table | None:
-    """A table of the case; an optional one that is nowhere has no rows; None where it cannot be read."""
-    file = settings.paths.get(name, f"{name}.csv")
-    named = f"tables.{name}" in settings.given
-    if named and name not in settings.paths:
+def _settings(sources: Sources, collector: Collector) -> Settings | None:
+    """The keys of the case; None where the file that holds them cannot be read."""
+    if not sources.home:
+        text = sources.text(CASE_FILE)
+        entries = None if text is None else toml_entries(CASE_FILE, text, collector)
+        return None if entries is None else read_settings(entries, CASE_FILE, "", collector)
+    book = sources.book(sources.home)
+    if book is None:
         return None
-    if not named and not (folder / file).exists():
-        return _absent(name, file, settings, collector)
-    source = _noted(read_file(folder, file, collector), sources)
-    raw = read_rows(source, collector) if source else None
+    raw = sources.table(CASE_SHEET, sources.home, ())
+    return read_settings(sheet_entries(raw, collector), book.name, CASE_SHEET, collector) if raw else None
+
+
+def _table(name: str, sources: Sources, settings: Settings, collector: Collector) -> Table | None:
+    """A table of the case; an optional one that is nowhere has no rows; None where it cannot be read."""
+    if f"tables.{name}" in settings.given:
+        path = settings.paths.get(name, "")
+        raw = sources.table(name, path, TABLES[name]) if path else None
+    elif _own(name, sources):
+        raw = sources.table(name, sources.home or f"{name}.csv", TABLES[name])
+    else:
+        return _absent(name, sources, settings, collector)
     return read_table(raw, TABLES[name], collector) if raw else None
 
 
-def _absent(name: str, file: str, settings: Settings, collector: Collector) -> Table | None:
+def _own(name: str, sources: Sources) -> bool:
+    """Whether the case itself holds a table under its own name."""
+    if not sources.home:
+        return sources.is_there(f"{name}.csv")
+    book = sources.book(sources.home)
+    return book is not None and book.find(name) is not None
+
+
+def _absent(name: str, sources: Sources, settings: Settings, collector: Collector) -> Table | None:
+    file, sheet = (sources.home, name) if sources.home else (f"{name}.csv", "")
     if name in OPTIONAL:
-        return empty_table(file)
-    collector.add("file.missing", f"the table '{name}' is not there", Place(file),
-                  Place(settings.file, column=f"tables.{name}"), value=file, expected=f"the file {file}")
+        return empty_table(file, sheet)
+    expected = f"a sheet '{name}' in {file}" if sheet else f"the file {file}"
+    collector.add("file.missing", f"the table '{name}' is not there", Place(file, sheet),
+                  settings.place(f"tables.{name}"), value=name, expected=expected)
     return None
+
+
+def _check_unread(sources: Sources, settings: Settings, collector: Collector) -> None:
+    """Sheets that nobody reads, and files whose names look like a table's that is not there."""
+    absent = [name for name in TABLES if f"tables.{name}" not in settings.given and not _own(name, sources)]
+    for book_name, book in sources.books.items():
+        if book is not None and book_name == sources.home:
+            for sheet in book.unread(("case", *TABLES)):
+                collector.add("sheet.unread", f"'{sheet}' is no table of a case and is not read",
+                              Place(book.name, sheet), hint=did_you_mean(sheet, absent))
+    if sources.home:
+        return
+    read = set(sources.digests)
+    for path in sorted(sources.folder.glob("*.csv")):
+        if path.name not in read and (hint := did_you_mean(path.stem, absent)):
+            collector.add("file.unread", f"'{path.name}' is no table of a case and is not read",
+                          Place(path.name), hint=hint)

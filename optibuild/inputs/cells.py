@@ -7,28 +7,46 @@ from typing import Any
 
 from optibuild.errors import UnitError
 from optibuild.inputs.declaration import NO, YES, Declaration, expected_words, in_range
+from optibuild.inputs.hints import number_hint
 from optibuild.inputs.problems import Fault, did_you_mean
 from optibuild.units import Conversion, allowed_units, conversion
 
 # a group of thousands never begins with 0: '0,500' is a decimal comma, and is refused
-_NUMBER = r"[+-]?(?:[1-9][0-9]{0,2}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?" \
+_GROUPS = r"[1-9][0-9]{0,2}(?:,[0-9]{3})+"
+_NUMBER = rf"[+-]?(?:{_GROUPS}|[0-9]+)(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?" \
           r"|[+-]?\.[0-9]+(?:[eE][+-]?[0-9]+)?"
 _WHOLE_CELL = re.compile(_NUMBER)
 _WITH_UNIT = re.compile(rf"(\$?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b.*", re.IGNORECASE | re.DOTALL)
 _NONZERO = re.compile(r"[^eE]*[1-9]")
+# blanks between groups of three digits, as many countries write thousands; and the true minus sign
+_SPACED = re.compile(r"([+-]?[1-9][0-9]{0,2})((?:[ \u00a0\u2009\u202f][0-9]{3})+)(\.[0-9]*)?")
+_BLANKS = re.compile(r"[ \u00a0\u2009\u202f]")
+_MINUS = "\u2212"
+# a spreadsheet would take a text that begins so for a formula
+FORMULA_MARKS = ("=", "+", "-", "@")
+_GUARDED = re.compile(r"'[=+\-@\t\r]")
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+LONGEST_ID, LONGEST_TEXT = 60, 2000
 ALIASES = {"4x4": "all", "4wd": "all", "awd": "all"}
 
 
 def plain_number(text: str, expected: str) -> float:
     """Digits, thousands separators and exponent as a number; Fault for anything else."""
-    if not _WHOLE_CELL.fullmatch(text):
-        code = "value.finite" if _NOT_FINITE.fullmatch(text) else "value.number"
-        raise Fault(code, f"'{text}' is not a number that can be used", expected)
-    number = float(text.replace(",", ""))
-    if not isfinite(number) or (number == 0.0 and _NONZERO.match(text)):
-        raise Fault("value.finite", f"'{text}' is too large or too small to be held", expected)
+    plain = text.replace(_MINUS, "-")
+    if _SPACED.fullmatch(plain):
+        plain = _BLANKS.sub("", plain)
+    if not _WHOLE_CELL.fullmatch(plain):
+        code = "value.finite" if _NOT_FINITE.fullmatch(plain) else "value.number"
+        raise Fault(code, f"'{_brief(text)}' is not a number that can be used", expected)
+    number = float(plain.replace(",", ""))
+    if not isfinite(number) or (number == 0.0 and _NONZERO.match(plain)):
+        raise Fault("value.finite", f"'{_brief(text)}' is too large or too small to be held", expected)
     return number
+
+
+def _brief(text: str) -> str:
+    return text if len(text) <= 40 else f"{text[:40]}..."
 
 
 def checked(number: float, declared: Declaration, dimension: str, shown: str, expected: str) -> float:
@@ -73,11 +91,32 @@ def yes_no(text: str, declared: Declaration) -> bool:
     return folded in YES
 
 
+def unguarded(text: str) -> str:
+    """A text without the apostrophe that keeps spreadsheets from taking it for a formula."""
+    return text[1:] if _GUARDED.match(text) else text
+
+
+def free_text(text: str, declared: Declaration) -> str:
+    """Words for the reader as typed, line breaks too; refused where they could not be printed."""
+    bare = unguarded(text)
+    if _CONTROL.search(bare):
+        raise Fault("value.control", f"{_brief(ascii(bare))} holds characters that cannot be printed",
+                    "letters, digits and signs")
+    if len(bare) > LONGEST_TEXT:
+        raise Fault("value.long", f"'{declared.name}' has {len(bare):,} characters",
+                    f"at most {LONGEST_TEXT:,} characters")
+    return bare
+
+
 def name(text: str, declared: Declaration) -> str:
-    """An id as typed; refused where it could not be printed or would blur the name of a build."""
-    blurs = declared.dimension == "item_id" and ("+" in text or text == "-")
-    if blurs or not text.isprintable():
-        raise Fault("value.id", f"{text!r} cannot be an id", expected_words(declared))
+    """An id as typed; refused where it cannot be printed, blurs a build's name or looks like a formula."""
+    expected = expected_words(declared)
+    if len(text) > LONGEST_ID:
+        raise Fault("value.long", f"'{_brief(text)}' has {len(text):,} characters",
+                    f"at most {LONGEST_ID} characters")
+    blurs = declared.dimension == "item_id" and "+" in text
+    if blurs or text.startswith(FORMULA_MARKS) or not text.isprintable():
+        raise Fault("value.id", f"{ascii(text)} cannot be an id", expected)
     return text
 
 
@@ -85,31 +124,38 @@ def cell_reader(declared: Declaration, dimension: str = "", unit: str = "",
                 converts: Conversion | None = None) -> Callable[[str], Any]:
     """A function from the text of a non-blank cell to its value in inner units; it raises Fault."""
     dimension = dimension or declared.dimension
-    plain: dict[str, Callable[[str], Any]] = {
-        "text": str, "word": lambda text: word(text, declared), "yes_no": lambda text: yes_no(text, declared),
-        "id": lambda text: name(text, declared), "item_id": lambda text: name(text, declared),
-    }
+    plain: dict[str, Callable[[str, Declaration], Any]] = {
+        "text": free_text, "word": word, "yes_no": yes_no, "id": name, "item_id": name}
     if dimension in plain:
-        return plain[dimension]
-    expected = expected_words(declared, unit, converts, dimension)
-    if dimension == "count":
-        return lambda text: _count(plain_number(text, expected), declared, text, expected)
-    return _number_reader(declared, dimension, converts or Conversion(1.0), expected)
+        read = plain[dimension]
+        return lambda text: read(text, declared)
+    converts = converts or Conversion(1.0)
+    return _number_reader(declared, dimension, converts, expected_words(declared, unit, converts, dimension))
 
 
 def _number_reader(declared: Declaration, dimension: str, converts: Conversion,
                    expected: str) -> Callable[[str], Any]:
     def read(text: str) -> Any:
-        bare = text
-        if dimension.startswith("money"):
-            bare = text.removeprefix("$").lstrip()
-        elif dimension == "share":
-            bare = text.removesuffix("%").rstrip()
-        number = to_inner(plain_number(bare, expected), converts, text, expected)
-        value = checked(number, declared, dimension, text, expected)
+        number = _typed(text, dimension, converts, expected)
+        if dimension == "count":
+            return _count(number, declared, text, expected)
+        value = checked(to_inner(number, converts, text, expected), declared, dimension, text, expected)
         return (dimension, value) if declared.or_dimension else value
 
     return read
+
+
+def _typed(text: str, dimension: str, converts: Conversion, expected: str) -> float:
+    """The number of a cell as typed, a dollar or percent sign aside; Fault with a hint for anything else."""
+    bare = text
+    if dimension.startswith("money"):
+        bare = text.removeprefix("$").lstrip()
+    elif dimension == "share":
+        bare = text.removesuffix("%").rstrip()
+    try:
+        return plain_number(bare, expected)
+    except Fault as fault:
+        raise Fault(fault.code, fault.text, expected, number_hint(text, dimension, converts)) from None
 
 
 def key_value(value: Any, declared: Declaration) -> Any:
@@ -126,7 +172,8 @@ def key_value(value: Any, declared: Declaration) -> Any:
 def _key_expected(declared: Declaration) -> str:
     if not declared.takes_unit:
         return expected_words(declared)
-    unit = allowed_units(declared.dimension)[0]
+    usual = (declared.default or "").partition(" ")[2]
+    unit = usual if usual in allowed_units(declared.dimension) else allowed_units(declared.dimension)[0]
     return expected_words(declared, unit, conversion(unit, declared.dimension))
 
 
@@ -140,6 +187,8 @@ def _key_number(value: int | float, declared: Declaration) -> Any:
         return _count(number, declared, str(value), expected)
     if declared.dimension in ("number", "share"):
         return checked(number, declared, declared.dimension, str(value), expected)
+    if not isfinite(number):
+        raise Fault("value.finite", f"{declared.name} = {value} is not a finite number", expected)
     if declared.takes_unit:
         raise Fault("unit.missing", f"{declared.name} = {value} has no unit", expected,
                         f"Units: {', '.join(allowed_units(declared.dimension))}.")
@@ -164,8 +213,9 @@ def _quantity(text: str, declared: Declaration) -> float:
     unit = match.group(3) or ("USD" if match.group(1) and declared.dimension == "money" else "")
     if declared.dimension == "share" and not unit:
         return checked(number, declared, "share", text, expected)
-    inner = to_inner(number, unit_of(unit, declared.dimension, declared.name, expected), text, expected)
-    return checked(inner, declared, declared.dimension, text, expected)
+    converts = unit_of(unit, declared.dimension, declared.name, expected)
+    expected = expected_words(declared, unit, converts)
+    return checked(to_inner(number, converts, text, expected), declared, declared.dimension, text, expected)
 
 
 def unit_of(unit: str, dimension: str, what: str, expected: str) -> Conversion:

@@ -88,8 +88,8 @@ def steer_angle(wheelbase_m: float, turning_circle_m: float, track_m: float) -> 
 def _check_seats(trucks: Table, row: Row, settings: Settings, collector: Collector) -> None:
     seats, occupants = row.values.get("seats"), settings.values.get("crew.occupants")
     if seats is not None and occupants is not None and occupants > seats:
-        collector.add("truck.seats", f"{occupants} occupants, {seats} seats", trucks.place(row, "seats"),
-                      Place(settings.file, column="crew.occupants"), value=str(seats),
+        collector.add("truck.seats", f"seats is {seats}, and crew.occupants is {occupants}",
+                      trucks.place(row, "seats"), settings.place("crew.occupants"), value=str(seats),
                       expected=f"at least {occupants}")
 
 
@@ -102,12 +102,12 @@ def check_money(table: Table, collector: Collector) -> None:
 
 def _check_price(table: Table, row: Row, collector: Collector) -> None:
     price = row.values["price_usd"]
-    if price is None and row.values.get("available") != 0:
+    if price is None and "available" in row.values and row.values["available"] != 0:
         collector.add("value.missing", "'price' is blank though new ones can be bought",
                       table.place(row, "price_usd"), value="", expected="a price, or available = 0")
     kind, resale = row.values.get("resale_usd") or ("share", 0.0)
     if kind == "money" and price is not None and resale > price:
-        collector.add("value.range", "resale is above the price",
+        collector.add("value.range", "resale is above price",
                       *_places(table, row, "resale_usd", "price_usd"), value=f"{resale:.2f} USD",
                       expected=f"at most {price:.2f} USD")
 

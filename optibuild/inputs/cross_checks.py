@@ -10,6 +10,8 @@ from optibuild.inputs.problems import Collector, did_you_mean
 from optibuild.inputs.tables import Row, Table
 
 ITEM_TABLES = ("trucks", "plows", "spreaders", "ballast")
+MOST_CLOCKS = 300
+"""Minutes are kept for every build, clock and stop: more clocks than this would fill the memory."""
 Tables = Mapping[str, Table | None]
 
 
@@ -22,6 +24,7 @@ def check_tables(tables: Tables, settings: Settings, collector: Collector) -> No
     _with(tables, "trucks", lambda table: check_trucks(table, settings, collector))
     _with(tables, "trucks", lambda table: _check_fuels(table, settings, collector))
     _with(tables, "sites", lambda table: check_sites(table, collector))
+    _with(tables, "sites", lambda table: _check_clocks(table, settings, collector))
     _check_materials(tables, collector)
     _check_travel(tables, collector)
 
@@ -44,12 +47,12 @@ def _check_rows(tables: Tables, collector: Collector) -> None:
     for name in needed:
         table = tables[name]
         if table is not None and not table.rows:
-            collector.add("table.empty", f"there are no {name}", Place(table.file),
+            collector.add("table.empty", f"the table '{name}' has no rows", table.place(),
                           expected="one row or more")
     plows, spreaders = tables["plows"], tables["spreaders"]
     if plows is not None and spreaders is not None and not plows.rows and not spreaders.rows:
-        collector.add("table.empty", "there are neither plows nor spreaders", Place(plows.file),
-                      Place(spreaders.file), expected="one row or more in one of them")
+        collector.add("table.empty", "there are neither plows nor spreaders", plows.place(),
+                      spreaders.place(), expected="one row or more in one of them")
 
 
 def _check_ids(tables: Tables, collector: Collector) -> None:
@@ -60,16 +63,16 @@ def _check_ids(tables: Tables, collector: Collector) -> None:
 
 
 def _check_once(names: Iterable[str], tables: Tables, collector: Collector) -> None:
-    first: dict[str, Place] = {}
-    for table in (tables[name] for name in names):
-        for row in table.rows if table else ():
-            if table is None or "id" not in row.values:
-                continue
-            found, place = row.values["id"], table.place(row, "id")
+    first: dict[str, tuple[Table, Row]] = {}
+    for table in filter(None, (tables[name] for name in names)):
+        for row in table.rows:
+            found = row.values.get("id")
             if found in first:
-                collector.add("id.twice", f"the id '{found}' is there twice", place, first[found],
-                              value=found, expected="an id of its own")
-            first.setdefault(found, place)
+                there, earlier = first[found]
+                collector.add("id.twice", f"the id '{found}' is there twice", table.place(row, "id"),
+                              there.place(earlier, "id"), value=found, expected="an id of its own")
+            elif found is not None:
+                first[found] = (table, row)
 
 
 def _check_fuels(trucks: Table, settings: Settings, collector: Collector) -> None:
@@ -77,8 +80,23 @@ def _check_fuels(trucks: Table, settings: Settings, collector: Collector) -> Non
         fuel = row.values.get("fuel")
         if fuel is not None and fuel not in settings.fuels and f"money.fuel.{fuel}" not in settings.given:
             collector.add("id.unknown", f"the fuel '{fuel}' has no price", trucks.place(row, "fuel"),
-                          Place(settings.file, column=f"money.fuel.{fuel}"), value=fuel,
+                          settings.place(f"money.fuel.{fuel}"), value=fuel,
                           expected=" or ".join(settings.fuels), hint=did_you_mean(fuel, settings.fuels))
+
+
+def _check_clocks(sites: Table, settings: Settings, collector: Collector) -> None:
+    """Every loop is looked at in every clock: the cycle limits asked, and a grid of tau_step below them."""
+    asked: dict[float, Place] = {}
+    for row in sites.rows:
+        for name in ("plow_every_min", "deice_every_min"):
+            if row.values.get(name) is not None and row.values[name] not in asked:
+                asked[row.values[name]] = sites.place(row, name)
+    step = settings.values.get("assumptions.tau_step")
+    count = len(asked) + (int(max(asked) / step) if asked and step else 0)
+    if count > MOST_CLOCKS:
+        text = f"{len(asked):,} cycle limits and a grid of tau_step up to the largest make {count:,} clocks"
+        collector.add("table.clocks", text, asked[max(asked)], settings.place("assumptions.tau_step"),
+                      expected=f"at most {MOST_CLOCKS}")
 
 
 def _check_materials(tables: Tables, collector: Collector) -> None:
@@ -94,7 +112,7 @@ def _check_materials(tables: Tables, collector: Collector) -> None:
             collector.add("value.missing", "'material' is blank, and there are several", place, value="",
                           expected=" or ".join(known))
         elif material is not None and material not in known:
-            collector.add("id.unknown", f"there is no material '{material}'", place, Place(materials.file),
+            collector.add("id.unknown", f"there is no material '{material}'", place, materials.place(),
                           value=material, expected=" or ".join(known), hint=did_you_mean(material, known))
 
 
@@ -111,7 +129,7 @@ def _check_travel(tables: Tables, collector: Collector) -> None:
             place = row.values.get(end)
             if place is not None and place not in known:
                 collector.add("id.unknown", f"there is no site or depot '{place}'", travel.place(row, end),
-                              Place(sites.file), Place(depots.file), value=place,
+                              sites.place(), depots.place(), value=place,
                               expected="the id of a site or depot", hint=did_you_mean(place, known))
 
 

@@ -8,7 +8,7 @@ from functools import cache
 from math import inf
 from typing import Any
 
-from optibuild.units import Conversion, quantity
+from optibuild.units import Conversion, quantity, shown_unit
 
 NO_LIMIT = "no limit"
 PLAIN = ("id", "item_id", "text", "word", "yes_no", "count", "number")
@@ -41,7 +41,10 @@ class Declaration:
     `dimension` is one of `PLAIN` or of `optibuild.units.DIMENSIONS`; `or_dimension` is a second one that the
     heading's unit may choose. `default` is what a blank means, as a user would type it; `derived` says in
     words what a blank becomes where that depends on other cells. `low` and `high` are typed with a unit
-    ("0" needs none). A needed column with `derived` must have its heading, but its cells may be blank.
+    ("0" needs none). `usual` is the unit that the heading has in a US case: where none is named the one that
+    such figures are printed in, and empty where no unit is taken. `likely` is the range, typed likewise,
+    outside which a legal value is doubted, and `because` says why: common practice, no source, where it names
+    none. A needed column with `derived` must have its heading, but its cells may be blank.
     """
 
     name: str
@@ -57,6 +60,18 @@ class Declaration:
     choices: tuple[str, ...] = ()
     or_dimension: str = ""
     stored_as: str = ""
+    likely: tuple[str, str] | None = None
+    because: str = ""
+    usual: str = ""
+
+    def __post_init__(self) -> None:
+        if self.takes_unit and not self.usual:
+            object.__setattr__(self, "usual", shown_unit(self.dimension, "us"))
+
+    @property
+    def heading(self) -> str:
+        """The column as it is headed in a US case: its name, with its unit where it takes one."""
+        return f"{self.name} [{self.usual}]" if self.takes_unit else self.name
 
     @property
     def field(self) -> str:
@@ -115,9 +130,16 @@ def expected_words(declared: Declaration, unit: str = "", conversion: Conversion
     if kind == "yes_no":
         return "yes or no"
     if kind in ("id", "item_id", "text"):
-        return "a name" + (" without '+', and not '-' alone" if kind == "item_id" else "")
+        return _NAMES[kind]
     noun = "a whole number" if kind == "count" else f"a number in {unit}" if unit else "a number"
     return f"{noun}, {_range_words(declared, kind, conversion or Conversion(1.0))}"
+
+
+_NAMES = {
+    "text": "words that can be printed",
+    "id": "a name of at most 60 characters that does not begin with = + - or @",
+    "item_id": "a name of at most 60 characters, without '+', that does not begin with = - or @",
+}
 
 
 def _range_words(declared: Declaration, dimension: str, conversion: Conversion) -> str:

@@ -7,23 +7,30 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from optibuild.errors import Place
 from optibuild.inputs.problems import Collector
 
+# 100,000 sites take about 10 MB: what is larger is no table somebody keeps
+MOST_BYTES = 50_000_000
+ENDINGS = (".csv", ".xlsx")
+
 
 @dataclass(frozen=True)
 class SourceFile:
-    """A file as read: its name as reached from the case folder, its text, its hash."""
+    """A file as read: its name as reached from the case's folder, its bytes, their hash."""
 
     name: str
-    text: str
+    content: bytes
     sha256: str
 
 
 def path_fault(name: str) -> str:
-    """Why a table's path is refused, or nothing."""
-    if PurePosixPath(name).is_absolute() or PureWindowsPath(name).drive or name.startswith("\\"):
+    """Why a table's path is refused, or nothing. A workbook may be followed by `#sheet`."""
+    path, sheet_mark, _ = name.partition("#")
+    if PurePosixPath(path).is_absolute() or PureWindowsPath(path).drive or path.startswith("\\"):
         return "is an absolute path"
-    if not name.isprintable() or "\\" in name:
+    if not name.isprintable() or "\\" in path:
         return "has characters that do not belong in a path"
-    return "" if name.lower().endswith(".csv") else "does not end in .csv"
+    if sheet_mark and not path.lower().endswith(".xlsx"):
+        return "names a sheet of a file that is no workbook"
+    return "" if path.lower().endswith(ENDINGS) else "ends neither in .csv nor in .xlsx"
 
 
 def is_linked(folder: Path, name: str) -> bool:
@@ -37,7 +44,7 @@ def is_linked(folder: Path, name: str) -> bool:
 
 
 def read_file(folder: Path, name: str, collector: Collector) -> SourceFile | None:
-    """A file of the case as text; None, with a problem noted, where it cannot be had."""
+    """The bytes of a file of the case; None, with a problem noted, where they cannot be had."""
     place = Place(name)
     try:
         if is_linked(folder, name):
@@ -48,25 +55,17 @@ def read_file(folder: Path, name: str, collector: Collector) -> SourceFile | Non
         why = error.strerror or error
         collector.add("file.missing", f"'{name}' cannot be read: {why}", place, value=name)
         return None
-    return _decoded(name, content, collector)
+    if len(content) > MOST_BYTES:
+        collector.add("file.large", f"'{name}' is larger than any table of a case", place,
+                      expected=f"at most {MOST_BYTES // 1_000_000} MB")
+        return None
+    return SourceFile(name, content, sha256(content).hexdigest())
 
 
 def _content(path: Path) -> bytes:
+    """At most one byte more than is allowed: a file may grow, or have no end."""
     # a pipe or a device may never end
     if path.exists() and not path.is_file():
         raise OSError("not a file")
-    return path.read_bytes()
-
-
-def _decoded(name: str, content: bytes, collector: Collector) -> SourceFile | None:
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        row = content.count(b"\n", 0, error.start) + 1
-        collector.add("file.text", f"'{name}' holds a byte that is not UTF-8", Place(name, row=row),
-                      value=f"0x{content[error.start]:02x}", expected="UTF-8 text")
-        return None
-    if "\x00" in text:
-        collector.add("file.text", f"'{name}' holds a zero byte", Place(name), expected="UTF-8 text")
-        return None
-    return SourceFile(name, text, sha256(content).hexdigest())
+    with open(path, "rb") as file:
+        return file.read(MOST_BYTES + 1)

@@ -8,6 +8,8 @@ from optibuild.errors import Place, Problem
 
 # difflib compares with every candidate: beyond this many it would take longer than reading the case
 MOST_CANDIDATES = 2000
+# a table of nothing but mistakes must not fill the memory with reports of them
+MOST_PROBLEMS = 100_000
 
 
 @dataclass(frozen=True)
@@ -21,16 +23,33 @@ class Code:
 
 
 CODES: dict[str, Code] = {row.code: row for row in (
-    Code("file.missing", "A table is not there", "Add the file, or name the right one under [tables]."),
+    Code("file.missing", "A table is not there", "Add it, or give its path with the key tables.NAME."),
     Code("file.path", "A path that is not allowed",
-         "Give a relative path to a .csv file, with no links on the way."),
-    Code("file.text", "A file that is not UTF-8 text", "Save it as CSV UTF-8."),
-    Code("file.csv", "A file that is not a table with commas",
+         "Give a relative path to a .csv or .xlsx file, with no links on the way."),
+    Code("file.large", "A file too large to be a table", "Name the right file, or split it."),
+    Code("file.text", "A file that is not text", "Save it as UTF-8 text; a spreadsheet calls it CSV UTF-8."),
+    Code("file.encoding", "A file whose encoding is assumed",
+         "Look at the letters with accents; save it as UTF-8 text to be sure.", "warning"),
+    Code("file.csv", "A file that is not a table of cells",
          "Save it as comma-separated values, quotes closed."),
-    Code("file.toml", "case.toml cannot be read", "Mend the line that the message names."),
-    Code("key.unknown", "A key that does not exist", "For every key see the column tables in README.md."),
+    Code("file.decimals", "Numbers that could be read in two ways",
+         "See that the figures are right; save with commas between cells and decimal points to be sure.",
+         "warning"),
+    Code("file.unread", "A file that nobody reads",
+         "Rename it, or give its path with the key tables.NAME.", "warning"),
+    Code("file.workbook", "A workbook that cannot be read", "Open it in a spreadsheet and save it as .xlsx."),
+    Code("file.unsafe", "A workbook that is refused", "Copy the tables into a new workbook."),
+    Code("file.toml", "The keys of the case cannot be read", "Mend the line that the message names."),
+    Code("sheet.missing", "A sheet that is not there", "Add it, or name the right one after '#'."),
+    Code("sheet.unread", "A sheet that nobody reads",
+         "Rename it, or begin its name with 'note' to have it ignored.", "warning"),
+    Code("sheet.hidden", "A hidden sheet, row or column",
+         "It is read like the others; delete it if it should not count.", "warning"),
+    Code("sheet.merged", "Merged cells", "Unmerge them and fill in every cell."),
+    Code("key.unknown", "A key that does not exist", "`optibuild columns` lists every key."),
+    Code("key.twice", "A key that is there twice", "Keep one of them."),
     Code("heading.missing", "A needed column is not there",
-         "Add the column; see the column tables in README.md."),
+         "Add the column; `optibuild columns` lists them all."),
     Code("heading.unknown", "A column that does not exist",
          "Correct the heading, or begin it with 'note' to have it ignored."),
     Code("heading.twice", "A column that is there twice", "Keep one of them."),
@@ -40,18 +59,33 @@ CODES: dict[str, Code] = {row.code: row for row in (
     Code("unit.unwanted", "A unit where none belongs", "Leave the unit out."),
     Code("row.long", "A row with more cells than the heading",
          "Put cells that hold a comma between quotes, or remove the extra cells."),
+    Code("row.short", "A row with fewer cells than the heading",
+         "See that no comma is missing; add the blank cells to be sure.", "warning"),
+    Code("cell.formula", "A formula without a value",
+         "Open the workbook in a spreadsheet, let it calculate and save it; or write the value."),
+    Code("cell.error", "A cell that shows an error", "Mend the formula, or write the value."),
+    Code("cell.date", "A date where none belongs", "Format the column as text and type the value anew."),
+    Code("cell.padded", "A number shown with other digits than it has",
+         "Format the column as text and type the ids anew."),
     Code("value.missing", "A needed value is blank", "Fill in the value."),
     Code("value.kind", "A value of the wrong kind", "Write the value as the message says."),
-    Code("value.number", "Text where a number belongs", "Write digits only; the unit stands in the heading."),
+    Code("value.number", "Text where a number belongs",
+         "Write the number alone in a cell, with its unit in a key."),
+    Code("value.ambiguous", "A number that can be read in two ways",
+         "Write it so that only one reading is left."),
     Code("value.finite", "A number that is not finite",
-         "Write an ordinary number; leave the cell blank for no limit."),
+         "Write an ordinary number; for no limit leave the cell blank or the key out."),
     Code("value.whole", "A fraction where a whole number belongs", "Write a whole number."),
     Code("value.range", "A number out of range", "Check sign, decimal point and unit."),
     Code("value.word", "A word that is not in the list", "Use one of the listed words."),
-    Code("value.id", "A name that cannot be used", "Rename it: printed characters only."),
+    Code("value.id", "A name that cannot be used", "Rename it, here and wherever it is named."),
+    Code("value.control", "Characters that cannot be printed", "Type the text anew."),
+    Code("value.long", "A text that is too long", "Shorten it."),
     Code("id.twice", "The same id twice", "Give each row its own id."),
     Code("id.unknown", "An id that no row has", "Correct the id, or add the row it should name."),
     Code("table.empty", "A table without rows", "Add at least one row."),
+    Code("table.clocks", "Too many cycle limits",
+         "Round plow_every and deice_every of the sites to a few values, or raise assumptions.tau_step."),
     Code("truck.ratings", "Axle ratings that add up to less than the gross rating",
          "Copy gvwr, gawr_front and gawr_rear from the certification label."),
     Code("truck.curb", "A truck heavier than its gross rating",
@@ -64,6 +98,30 @@ CODES: dict[str, Code] = {row.code: row for row in (
     Code("site.limit", "A work without its cycle limit",
          "Fill in plow_every where snow is plowed, and deice_every or plow_every where the site is deiced."),
     Code("site.pay", "Pay that is half given", "Fill in both pay_by and pay, or neither."),
+    Code("doubt.value", "A value that looks mistyped", "Check it against the range; keep it if it is right.",
+         "warning"),
+    Code("doubt.unit", "A value that looks typed in another unit",
+         "Correct the value, or the unit in the heading.", "warning"),
+    Code("doubt.payload", "A truck that can carry next to nothing",
+         "Check the axle weights (curb_front, curb_rear), gvwr and their units.", "warning"),
+    Code("doubt.curb", "A truck that looks too light",
+         "Check the axle weights (curb_front, curb_rear), gvwr and their units.", "warning"),
+    Code("doubt.twice", "A weight that looks typed twice",
+         "Give blade_mass what comes off the truck, and mount_mass what stays on.", "warning"),
+    Code("doubt.heavy", "A plow far too heavy for every truck",
+         "Check its weights and their units, and the front axles of the trucks.", "warning"),
+    Code("doubt.center", "A load centered outside every bed",
+         "Check the sign, the unit and bed_length: distances run from the bed's end, positive to the rear.",
+         "warning"),
+    Code("doubt.far", "A site far from every depot", "Check lat and lon of the site and of the depots.",
+         "warning"),
+    Code("doubt.work", "A work that nothing can do", "Add what does it, or correct the sites' column work.",
+         "warning"),
+    Code("doubt.pay", "A question about pay, and no pay",
+         "Fill in pay_by and pay, or ask question = \"cover\".", "warning"),
+    Code("doubt.budget", "A budget below the price of every truck", "Check the budget and the prices.",
+         "warning"),
+    Code("problems.many", "More problems than can be listed", "Mend those that are listed, and check again."),
     Code("assumption.range", "An assumption outside the published range",
          "Keep it if you know better; the result names it.", "warning"),
 )}
@@ -82,10 +140,14 @@ class Collector:
     """Gathers problems while reading goes on, so that one run shows them all."""
 
     problems: list[Problem] = field(default_factory=list)
+    unlisted: int = 0
 
     def add(self, code: str, text: str, *places: Place, value: str | None = None,
             expected: str | None = None, hint: str = "") -> None:
         """One problem more; `hint` goes before the code's own remedy."""
+        if len(self.problems) >= MOST_PROBLEMS:
+            self.unlisted += 1
+            return
         kind = CODES[code]
         remedy = f"{hint} {kind.remedy}".strip()
         self.problems.append(Problem(code, kind.title, text, remedy, places, value, expected, kind.severity))
@@ -100,8 +162,14 @@ class Collector:
         return any(problem.severity == "error" for problem in self.problems)
 
     def in_order(self) -> tuple[Problem, ...]:
-        """All of them, sorted by place."""
-        return tuple(sorted(self.problems, key=lambda problem: (problem.places, problem.code, problem.text)))
+        """All of them, sorted by place; the last one counts those that were too many to list."""
+        found = sorted(self.problems, key=lambda problem: (problem.places, problem.code, problem.text))
+        if self.unlisted:
+            kind = CODES["problems.many"]
+            said = "problem is" if self.unlisted == 1 else "problems are"
+            found.append(Problem(kind.code, kind.title, f"{self.unlisted:,} more {said} not listed",
+                                 kind.remedy))
+        return tuple(found)
 
 
 def nearest(word: str, candidates: Iterable[str]) -> str | None:

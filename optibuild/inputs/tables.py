@@ -1,18 +1,16 @@
 """Rows of text to rows of values in inner units, column by column."""
 
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from optibuild.errors import Place, UnitError
-from optibuild.inputs.cells import cell_reader, unit_of
-from optibuild.inputs.csv_reader import RawTable
+from optibuild.errors import Place
+from optibuild.inputs.cells import cell_reader
+from optibuild.inputs.decimals import Decimals, decimals
 from optibuild.inputs.declaration import Declaration, blank_value, expected_words
-from optibuild.inputs.problems import Collector, Fault, did_you_mean
-from optibuild.units import Conversion, conversion
-
-_HEADING = re.compile(r"([^\[\]]+?)\s*(?:\[\s*([^\[\]]*?)\s*\])?")
+from optibuild.inputs.headings import Heading, match_headings
+from optibuild.inputs.problems import Collector, Fault
+from optibuild.inputs.raw_table import NO_NUMBER, Cell, RawTable, cell_text
 
 
 @dataclass
@@ -25,15 +23,16 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table as read: where from, the headings as typed by record field, the rows."""
+    """A table as read: where from, the columns by record field, the rows."""
 
-    file: str
-    headings: dict[str, str] = field(default_factory=dict)
+    raw: RawTable
+    columns: dict[str, tuple[str, int | None]] = field(default_factory=dict)
     rows: tuple[Row, ...] = ()
 
-    def place(self, row: Row, field_name: str) -> Place:
-        """Where a value of a row stands; a column that is not there is named by its field."""
-        return Place(self.file, row=row.number, column=self.headings.get(field_name, field_name))
+    def place(self, row: Row | None = None, field_name: str = "") -> Place:
+        """Where a value of a row stands, or the table; a column that is not there is named by its name."""
+        column, index = self.columns.get(field_name, (field_name, None))
+        return self.raw.place(row.number if row else 0, index, column)
 
     def ids(self) -> list[str]:
         """The ids that could be read."""
@@ -45,129 +44,100 @@ class Table:
         return all("id" in row.values for row in self.rows)
 
 
-@dataclass(frozen=True)
-class _Heading:
-    """A heading matched to its declaration, with what its unit says; `converts` None = unusable unit."""
-
-    declared: Declaration
-    typed: str
-    index: int
-    dimension: str = ""
-    unit: str = ""
-    converts: Conversion | None = None
-    usable: bool = True
-
-
 def read_table(raw: RawTable, columns: Sequence[Declaration], collector: Collector) -> Table:
     """Every cell read, every problem noted, absent and blank cells filled with the declared defaults."""
-    found = _match_headings(raw, columns, collector)
-    table = Table(raw.file, {declared.field: declared.name for declared in columns} | {
-        heading.declared.field: heading.typed for heading in found}, tuple(Row(n, {}) for n, _ in raw.rows))
+    found = match_headings(raw, columns, collector)
+    names: dict[str, tuple[str, int | None]] = {declared.field: (declared.name, None) for declared in columns}
+    names |= {heading.declared.field: (heading.typed, heading.index) for heading in found}
+    marks = _decimals(raw, found, collector)
     present = {heading.declared.name: heading for heading in found}
+    values: dict[str, Sequence[Any]] = {}
     for declared in columns:
         heading = present.get(declared.name)
         if heading is None:
-            _fill_absent(table, declared, collector)
+            values |= _absent(raw, declared, collector)
         elif heading.usable:
-            _read_column(table, raw, heading, collector)
-    return table
+            values[declared.field] = _column(raw, heading, marks, collector)
+    return Table(raw, names, _rows(raw, values))
 
 
-def empty_table(file: str) -> Table:
+def _rows(raw: RawTable, values: Mapping[str, Sequence[Any]]) -> tuple[Row, ...]:
+    if not values:
+        return tuple(Row(number, {}) for number, _ in raw.rows)
+    rows = zip(raw.rows, zip(*values.values(), strict=True), strict=True)
+    return tuple(Row(number, {name: value for name, value in zip(values, row, strict=True)
+                              if not isinstance(value, Fault)} if Fault in map(type, row)
+                     else dict(zip(values, row, strict=True))) for (number, _), row in rows)
+
+
+def empty_table(file: str, sheet: str = "") -> Table:
     """An optional table that is not there."""
-    return Table(file)
+    return Table(RawTable(file, (), (), sheet))
 
 
-def _match_headings(raw: RawTable, columns: Sequence[Declaration], collector: Collector) -> list[_Heading]:
-    by_name = {declared.name: declared for declared in columns}
-    found: dict[str, _Heading] = {}
-    for index, typed in enumerate(raw.headings):
-        name, unit = _split_heading(typed)
-        place = Place(raw.file, row=1, column=typed)
-        if name.startswith("note") or (not typed and _blank_column(raw, index)):
-            continue
-        if name not in by_name:
-            collector.add("heading.unknown", f"'{typed}' is no column of this table", place, value=typed,
-                          expected=", ".join(by_name), hint=did_you_mean(name, by_name))
-        elif name in found:
-            collector.add("heading.twice", f"'{name}' is there twice", place, value=typed)
-        else:
-            found[name] = _with_unit(_Heading(by_name[name], typed, index), unit, place, collector)
-    return list(found.values())
+def _decimals(raw: RawTable, found: Sequence[Heading], collector: Collector) -> Decimals | None:
+    """How a text file writes its decimals; None where commas stand between the cells, or it is no text."""
+    if raw.separator == ",":
+        return None
+    indices = [heading.index for heading in found if heading.declared.dimension not in NO_NUMBER]
+    cells = (cells[index] for _, cells in raw.rows for index in indices if index < len(cells))
+    marks = decimals(cell.strip() for cell in cells if isinstance(cell, str))
+    if marks.said():
+        collector.add("file.decimals", marks.said(), raw.place(), expected="a decimal point")
+    return marks
 
 
-def _split_heading(typed: str) -> tuple[str, str | None]:
-    match = _HEADING.fullmatch(typed)
-    if not match:
-        return typed, None
-    return re.sub(r"\s+", "_", match.group(1).casefold()), match.group(2)
-
-
-def _blank_column(raw: RawTable, index: int) -> bool:
-    return not any(cells[index].strip() for _, cells in raw.rows if index < len(cells))
-
-
-def _with_unit(heading: _Heading, unit: str | None, place: Place, collector: Collector) -> _Heading:
-    declared = heading.declared
-    if not declared.takes_unit:
-        if unit is not None:
-            collector.add("unit.unwanted", f"'{declared.name}' takes no unit", place, value=unit,
-                          expected=f"the heading '{declared.name}'")
-        return heading
-    dimension = _dimension(declared, unit or "")
-    try:
-        converts = unit_of(unit or "", dimension, declared.name, f"'{declared.name} [unit]'")
-    except Fault as fault:
-        collector.add_fault(fault, place, heading.typed)
-        return _Heading(declared, heading.typed, heading.index, usable=False)
-    return _Heading(declared, heading.typed, heading.index, dimension, unit or "", converts)
-
-
-def _dimension(declared: Declaration, unit: str) -> str:
-    if not declared.or_dimension:
-        return declared.dimension
-    try:
-        conversion(unit, declared.or_dimension)
-    except UnitError:
-        return declared.dimension
-    return declared.or_dimension
-
-
-def _fill_absent(table: Table, declared: Declaration, collector: Collector) -> None:
+def _absent(raw: RawTable, declared: Declaration, collector: Collector) -> dict[str, Sequence[Any]]:
+    """The column of a heading that is not there: the default in every row, or a problem."""
     if declared.needed:
         collector.add("heading.missing", f"the column '{declared.name}' is not there",
-                      Place(table.file, row=1, column=declared.name), expected=declared.meaning)
-        return
-    name, value = declared.field, blank_value(declared)
-    for row in table.rows:
-        row.values[name] = value
+                      raw.place(1, column=declared.name), expected=declared.meaning)
+        return {}
+    return {declared.field: [blank_value(declared)] * len(raw.rows)}
 
 
-def _read_column(table: Table, raw: RawTable, heading: _Heading, collector: Collector) -> None:
-    declared, index, name = heading.declared, heading.index, heading.declared.field
-    read = cell_reader(declared, heading.dimension, heading.unit, heading.converts)
-    blank_allowed = not declared.needed or bool(declared.derived)
-    blank = blank_value(declared)
+def _column(raw: RawTable, heading: Heading, marks: Decimals | None, collector: Collector) -> list[Any]:
+    """The values of a column, a Fault where a cell cannot be read."""
+    index = heading.index
+    cells = [cells[index] if index < len(cells) else "" for _, cells in raw.rows]
+    read = _reader(heading, marks)
+    values = {cell: _value_or_fault(cell, read) for cell in set(cells)}  # the same cell is read once
+    faults = {cell: value for cell, value in values.items() if isinstance(value, Fault)}
+    for (number, _), cell in zip(raw.rows, cells, strict=True) if faults else ():
+        if cell in faults:
+            text = cell if isinstance(cell, str) else cell.text
+            collector.add_fault(faults[cell], raw.place(number, index), text.strip())
+    return [values[cell] for cell in cells]
+
+
+def _blank(heading: Heading) -> Any:
+    """What a blank cell of a column holds, or the fault it is."""
+    declared = heading.declared
+    if not declared.needed or declared.derived:
+        return blank_value(declared)
     expected = expected_words(declared, heading.unit, heading.converts, heading.dimension)
-    seen: dict[str, Any] = {}  # the same text many times over is read once
-    for row, (_, cells) in zip(table.rows, raw.rows, strict=True):
-        text = cells[index].strip() if index < len(cells) else ""
-        if text in seen:
-            row.values[name] = seen[text]
-        elif text:
-            _read_cell(row, name, text, read, table, collector)
-            if name in row.values:
-                seen[text] = row.values[name]
-        elif blank_allowed:
-            row.values[name] = blank
-        else:
-            collector.add("value.missing", f"'{declared.name}' is blank", table.place(row, name), value="",
-                          expected=expected)
+    return Fault("value.missing", f"'{declared.name}' is blank", expected)
 
 
-def _read_cell(row: Row, name: str, text: str, read: Callable[[str], Any], table: Table,
-               collector: Collector) -> None:
+def _reader(heading: Heading, marks: Decimals | None) -> Callable[[Cell], Any]:
+    """A function from a cell to its value; it raises Fault."""
+    declared = heading.declared
+    read = cell_reader(declared, heading.dimension, heading.unit, heading.converts)
+    blank = _blank(heading)
+    expected = expected_words(declared, heading.unit, heading.converts, heading.dimension)
+    marked = marks is not None and declared.dimension not in NO_NUMBER
+
+    def value(cell: Cell) -> Any:
+        text = cell_text(cell, declared)
+        if not text:
+            return blank
+        return read(marks.plain(text, expected) if marks and marked else text)
+
+    return value
+
+
+def _value_or_fault(cell: Cell, read: Callable[[Cell], Any]) -> Any:
     try:
-        row.values[name] = read(text)
+        return read(cell)
     except Fault as fault:
-        collector.add_fault(fault, table.place(row, name), text)
+        return fault

@@ -3,7 +3,7 @@
 from optibuild.report.check_screen import check_text
 from optibuild.report.console import paragraph
 from optibuild.report.csv_tables import plan_tables
-from optibuild.report.documents import check_document, fit_document, times_document
+from optibuild.report.documents import check_document, fit_document, problems_document, times_document
 from optibuild.report.fit_screen import build_sheet, fit_text
 from optibuild.report.plan_screen import plan_text
 from optibuild.report.problems_screen import problems_text
@@ -11,6 +11,7 @@ from optibuild.report.recheck_screen import recheck_text
 from optibuild.report.times_screen import stop_sheet, times_text
 
 __all__ = [
-    "build_sheet", "check_document", "check_text", "fit_document", "fit_text", "paragraph",
-    "plan_tables", "plan_text", "problems_text", "recheck_text", "stop_sheet", "times_document", "times_text",
+    "build_sheet", "check_document", "check_text", "fit_document", "fit_text", "paragraph", "plan_tables",
+    "plan_text", "problems_document", "problems_text", "recheck_text", "stop_sheet", "times_document",
+    "times_text",
 ]

@@ -17,6 +17,11 @@ def counts(case: Case) -> dict[str, int]:
     return {name: len(getattr(case, name)) for name in COUNTED}
 
 
+def problems_document(problems: tuple[Problem, ...]) -> dict[str, Any]:
+    """What a command says of a case that it cannot use."""
+    return {"ok": False, "problems": [asdict(row) for row in problems]}
+
+
 def check_document(case: Case | None, problems: tuple[Problem, ...]) -> dict[str, Any]:
     """The result of `check`; counts are null where the case cannot be used."""
     return {"ok": case is not None, "problems": [asdict(row) for row in problems],

@@ -1,6 +1,6 @@
 """What stands in the way where no plan exists."""
 
-from optibuild.records import Case, LeastBudget, Plan, Shortfall
+from optibuild.records import Case, LeastBudget, Looser, Plan, Shortfall
 from optibuild.report.console import number, paragraph, usd
 from optibuild.report.remedies import remedies
 from optibuild.report.times_screen import away_words
@@ -45,5 +45,10 @@ def _budget(found: LeastBudget | None, case: Case) -> list[str]:
 
 
 def _looser(found: Shortfall) -> list[str]:
-    return [paragraph(f"It takes {number(row.needed, 0)} {row.unit}; the case allows {number(row.now, 0)}.")
+    return [paragraph(f"It takes {_counted(row)}; the case allows {number(row.now, 0)}.")
             for row in found.looser]
+
+
+def _counted(row: Looser) -> str:
+    needed = number(row.needed, 0)
+    return f"{needed} {row.unit.removesuffix('s') if needed == '1' else row.unit}"
