@@ -19,3 +19,6 @@ PROVED = (
 SPLIT = "Where two trucks share a site, no order is kept between the one that plows and the one that deices."
 COLD = "The pavement is colder than the published table for dry salt goes: salt alone may not work."
 """Said where the design storm's pavement, or an event's, is below 5 F."""
+SLOSHING = ("Liquid in a tank is weighed as if it stood still: sloshing is ignored, and a tank that is "
+            "partly full sloshes most.")
+"""Said where a build carries a tank."""

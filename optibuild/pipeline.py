@@ -1,6 +1,6 @@
 """The stages in order. Reading this file tells the whole program; it places arrays and does no arithmetic."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from math import inf
@@ -10,10 +10,10 @@ import numpy as np
 from optibuild import cost, cycle_time, fit, integer_program
 from optibuild import plan as plans
 from optibuild.assumptions import ASSUMPTIONS
-from optibuild.cautions import FIT as FIT_CAUTIONS
+from optibuild.cautions import FIT, SLOSHING
 from optibuild.cycle_time import explain_stop
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
-from optibuild.fit import fit_builds, moment_sheet, verdicts
+from optibuild.fit import build_details, fit_builds, near_rating, verdicts
 from optibuild.inputs import check_case, read_case
 from optibuild.integer_program import (
     Column,
@@ -42,10 +42,10 @@ from optibuild.records import (
 )
 
 __all__ = [
-    "FIT_CAUTIONS", "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer",
-    "check_case", "explain_stop", "first_columns", "fit_builds", "from_json", "least_cost_at",
-    "make_plan", "moment_sheet", "no_plan", "program_text", "read_case", "recheck", "solve", "stages",
-    "to_json", "unreachable", "verdicts",
+    "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
+    "check_case", "explain_stop", "first_columns", "fit_builds", "fit_cautions", "from_json",
+    "least_cost_at", "make_plan", "near_rating", "no_plan", "program_text", "read_case", "recheck", "solve",
+    "stages", "to_json", "unreachable", "verdicts",
 ]
 
 recheck = plans.recheck
@@ -70,6 +70,11 @@ class Answer:
     plan: Plan
     made: Stages
     found: LoopOutcome | None
+
+
+def fit_cautions(case: Case, builds: Builds, rows: Sequence[int]) -> tuple[str, ...]:
+    """The cautions that go with these builds."""
+    return (*FIT, SLOSHING) if fit.holds_tank(case, builds, rows) else FIT
 
 
 def stages(case: Case) -> Stages:
@@ -112,7 +117,7 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
         drive_usd_per_m=costs.drive_usd_per_m,
         stop_usd=costs.stop_usd,
         material_kg=times.material_kg,
-        fill_kg=builds.rated_fill_kg[times.build],
+        fill_kg=builds.usable_fill_kg[times.build],
         reload_min=np.array([case.depots[d].reload_time_min for d in times.depot]),
         may_reload=True,
         group=np.array([n for n, _ in works], dtype=np.int64),

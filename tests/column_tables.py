@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from optibuild.assumptions import BY_NAME
-from optibuild.cautions import COLD, FIT, PLAN, PROVED, SPLIT
+from optibuild.cautions import COLD, FIT, PLAN, PROVED, SLOSHING, SPLIT
 from optibuild.inputs import KEYS, TABLES, Declaration
 from optibuild.inputs.keys import FUEL, FUELS
 from optibuild.units import DIMENSIONS, allowed_units, shown_unit
@@ -94,7 +94,8 @@ def units() -> str:
 def cautions() -> str:
     """What every fit and plan says beside its figures."""
     colder = f"Where the storm or an event is at 5 F or colder: {COLD[0].lower()}{COLD[1:]}"
-    return "\n".join(f"- {text}" for text in (*PROVED, *FIT, *PLAN, SPLIT, colder))
+    tank = f"With a tank: {SLOSHING[0].lower()}{SLOSHING[1:]}"
+    return "\n".join(f"- {text}" for text in (*PROVED, *FIT, *PLAN, SPLIT, colder, tank))
 
 
 BLOCKS = {"keys": keys, "assumptions": assumptions, "units": units, "cautions": cautions}

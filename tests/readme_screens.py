@@ -30,7 +30,7 @@ class Part:
 # that its deadlines let run one way only, since the other way round would cost the same
 SCREENS = (
     (PLAN, (Part("Bid for"), Part("Trucks", 21), Part("Loop of truck 1"), Part("Recheck"))),
-    (SHEET, (Part("ht-rc-short+p80-heavy+-, 13", 28),)),
+    (SHEET, (Part("ht-rc-short+p80-heavy+-, 13", 23), Part("How far from another verdict"))),
 )
 
 

@@ -135,7 +135,7 @@ OBJECTIVE_USD = COST_USD + 500
 
 def _truck(number: int, loop: PlannedLoop, season: TruckSeason) -> PlannedTruck:
     return PlannedTruck(number, "light+blade+hopper", "light", "blade", "hopper",
-                        (PlannedBallast("sandbag", 2, 80),), "yard", 400, LOADS, loop, season)
+                        (PlannedBallast("sandbag", 2, 80),), "yard", 400, 0, LOADS, loop, season)
 
 
 PLAN = Plan(

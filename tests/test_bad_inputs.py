@@ -73,6 +73,10 @@ BAD = [
     Bad("trucks.csv", "steer_angle [deg]", "turning_circle [in]", "truck.turning",
         ("trucks.csv", 2, "turning_circle [in]")),
     Bad("trucks.csv", "\ntqt,", "\nht,", "id.twice", ("trucks.csv", 3, "id")),
+    # loads more than 10 ft = 120 in behind the bed's end, or further ahead than the longest bed of 96 in
+    Bad("spreaders.csv", ",-45,24", ",121,24", "spreader.center", ("spreaders.csv", 3, "center [in]")),
+    Bad("spreaders.csv", ",-45,24", ",-97,24", "spreader.center", ("spreaders.csv", 3, "center [in]")),
+    Bad("ballast.csv", ",60,-12,", ",60,-97,", "spreader.center", ("ballast.csv", 2, "center [in]")),
     # headings
     Bad("trucks.csv", "gvwr [lb]", "gvwr", "unit.missing", ("trucks.csv", 1, "gvwr")),
     Bad("trucks.csv", "gvwr [lb]", "gvwr [lbs]", "unit.wrong", ("trucks.csv", 1, "gvwr [lbs]")),
@@ -191,6 +195,10 @@ STRUCTURE: list[tuple[Callable[[Path], object], str, str]] = [
     (_link("case.toml", "../case.toml"), "file.path", "case.toml"),
     (_write("travel.csv", b"from,to,time [min]\nbank,clinik,5\n"), "id.unknown", "travel.csv"),
     (_write("travel.csv", b"from,to,time [min]\nbank,yard,5\nbank,yard,6\n"), "id.twice", "travel.csv"),
+    (_write("mounts.csv", b"truck,attachment,allowed\nhtt,p75,no\n"), "id.unknown", "mounts.csv"),
+    (_write("mounts.csv", b"truck,attachment,allowed\nht,p76,no\n"), "id.unknown", "mounts.csv"),
+    (_write("mounts.csv", b"truck,attachment,allowed\nht,p75,no\nht,p75,yes\n"), "id.twice", "mounts.csv"),
+    (_write("mounts.csv", b"truck,attachment,allowed\nht,p75,\n"), "value.missing", "mounts.csv"),
 ]
 
 

@@ -204,11 +204,70 @@ def test_fit_filters_and_shows_the_rejected() -> None:
 
 
 def test_fit_explain_sums_its_moments() -> None:
-    """The moment sheet of the half-ton with p75 and tg ends in 5,810 lb empty + 600 lb of fill, the hopper's
-    8 ft^3 of salt at 75 lb/ft^3."""
+    """The moment sheets of the half-ton with p75 and tg: the front axle is heaviest raised empty, 5,810 lb,
+    the rear one off full, 5,810 - 450 (blade) + 600 lb of fill, the hopper's 8 ft^3 of salt at 75 lb/ft^3,
+    and gross raised full, 6,410."""
     lines = run("fit", SMALL, "--explain", "ht+p75+tg").stdout.splitlines()
-    total = next(line for line in lines if line.startswith("total"))
-    assert total.split()[1] == "6,410"
+    totals = [line.split()[1] for line in lines if line.startswith("total")]
+    assert totals == ["5,810", "5,960", "6,410"]
+
+
+def test_fit_rejected_shows_only_what_does_not_fit() -> None:
+    """With --rejected no build that fits is listed, on the screen or as JSON, and the two kinds make up
+    all."""
+    rejected, whole = (json.loads(run("fit", SMALL, "--json", *words).stdout)["builds"]
+                       for words in (("--rejected",), ()))
+    assert rejected == [row for row in whole if not row["fits"]]
+    assert 0 < len(rejected) < len(whole)
+    assert "binds" not in run("fit", SMALL, "--rejected").stdout
+
+
+def test_fit_marks_and_filters_what_is_near_a_rating() -> None:
+    """--near-rating keeps exactly the builds that JSON says are near; the screen marks them in words."""
+    near, whole = (json.loads(run("fit", SMALL, "--json", *words).stdout)["builds"]
+                   for words in (("--near-rating",), ()))
+    assert near == [row for row in whole if row["near_rating"]]
+    assert 0 < len(near) < len(whole)
+    shown = run("fit", SMALL, "--near-rating").stdout
+    assert "near rating" in " ".join(shown.split())
+    titles = set(re.findall(r"^(\w+), [a-z-]+\n---", shown, re.MULTILINE))
+    assert titles == {row["truck"] for row in near if row["fits"]}
+    certain = run("fit", SMALL, "--plow", "-", "--spreader", "tg", "--truck", "ot").stdout
+    assert "near rating" not in " ".join(certain.split()).lower()
+
+
+def test_fit_explain_tells_a_rejected_build_what_would_help() -> None:
+    """The half-ton with the 9 ft vee blade. By hand on 140 in: 2,850 lb of curb, a driver of 150 at 62, 140
+    of mount at -38 and 850 of blade at -66 in, 960 of bags at 176 put 2,850 + 83.6 + 178 + 1,250.7 - 246.9 =
+    4,115.4 lb on the front axle. With 18 bags (277.7 lb off) a blade of b lb would do where b·206/140 is
+    1,066.1, at 724.6 lb, and a nineteenth bag is over GVWR."""
+    shown = " ".join(run("fit", SMALL, "--explain", "ht+p90+-").stdout.split())
+    assert "What would make it fit" in shown
+    assert "- Lighter plow: p80 with 12 bag. - Lighter plow: p75." in shown
+    assert "front GAWR 4,115 lb (has 3,900 lb)" in shown and "49 CFR 567.4-567.7" in shown
+    (row,) = json.loads(run("fit", SMALL, "--json", "--explain", "ht+p90+-").stdout)["builds"]
+    assert row["sensitivity"]["blade_lighter_kg"] / 0.45359237 == pytest.approx(850 - 724.56, abs=0.01)
+    assert [one["id"] for one in row["would_fit"]["plows"]] == ["p80", "p75"]
+    assert [one["state"] for one in row["moments"]] == ["raised empty", "off empty"]
+    assert row["moments"][0]["lines"][-1]["front_kg"] / 0.45359237 == pytest.approx(4115.4, abs=0.1)
+
+
+def test_fit_explain_of_a_build_that_fits_has_nothing_to_mend() -> None:
+    """A build that fits tells how much heavier its blade may get, and has no remedies."""
+    shown = run("fit", SMALL, "--explain", "ht+p75+-").stdout
+    assert "before the build no longer fits" in " ".join(shown.split())
+    assert "What would make it fit" not in shown
+    for row in json.loads(run("fit", SMALL, "--json", "--explain", "ht+p75+-").stdout)["builds"]:
+        assert row["would_fit"] is None
+    assert "moments" not in json.loads(run("fit", SMALL, "--json").stdout)["builds"][0]
+
+
+def test_a_tank_comes_with_its_caution(small: Callable[..., Path]) -> None:
+    """Where a build that is shown carries a tank, sloshing is said to be ignored, and only there."""
+    case = small(("spreaders.csv", "hopper in the bed,hopper", "tank in the bed,tank"))
+    assert "sloshing is ignored" in " ".join(run("fit", case).stdout.split())
+    assert "sloshing" not in run("fit", case, "--spreader", "tg").stdout
+    assert "sloshing" not in run("fit", SMALL).stdout
 
 
 def test_times_explain_ends_in_what_is_left() -> None:

@@ -195,7 +195,8 @@ def as_planned(case: Case, builds: Builds, row: int) -> SimpleNamespace:
         truck=case.trucks[0], plow=None if plow == NONE else case.plows[plow],
         spreader=None if spreader == NONE else case.spreaders[spreader],
         ballast=() if kit == NONE else ((case.ballast[kit], int(builds.units[row])),),
-        planned=SimpleNamespace(rated_fill_kg=float(builds.rated_fill_kg[row])))
+        planned=SimpleNamespace(rated_fill_kg=float(builds.rated_fill_kg[row]),
+                                retained_fill_kg=float(builds.retained_kg[row])))
 
 
 def test_a_higher_rating_never_takes_fill_away():

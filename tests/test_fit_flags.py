@@ -1,5 +1,7 @@
 """Flags at the edges of the rules, and trade facts about weights."""
 
+from dataclasses import replace
+
 import pytest
 from fit_cases import LB, fit_case, judged, kit, lb, plow, spreader, the, truck
 
@@ -7,7 +9,9 @@ from optibuild.fit import (
     gvwr_class,
     is_commercial_vehicle,
     needs_commercial_license,
+    needs_new_load_label,
     over_light_truck_split,
+    relabel_threshold_lb,
 )
 
 
@@ -38,6 +42,43 @@ def test_gvwr_classes_at_their_edges(pounds, expected):
 def test_the_light_truck_split_keeps_its_equality():
     """8,500 lb is still light, 8,501 is not (40 CFR 86.082-2)."""
     assert [over_light_truck_split(pounds * LB) for pounds in (8500, 8501)] == [False, True]
+
+
+def test_a_light_truck_is_light_in_curb_weight_too():
+    """8,400 lb of GVWR with 6,000 of curb weight is light, with 6,001 it is not (40 CFR 86.082-2, its curb
+    weight from memory)."""
+    assert [over_light_truck_split(8400 * LB, curb * LB) for curb in (6000, 6001)] == [False, True]
+
+
+@pytest.mark.parametrize(("gvwr", "threshold"),
+                         [(5000, 75), (6000, 90), (6666, 99.99), (6667, 100), (10_000, 100)])
+def test_the_threshold_of_a_new_load_label(gvwr, threshold):
+    """The lesser of 1.5 % of GVWR and 100 lb; they cross at 6,666.67 lb (FMVSS 110; 72 FR 68442, 4 December
+    2007)."""
+    assert relabel_threshold_lb(gvwr * LB) == pytest.approx(threshold, abs=1e-6)
+
+
+def test_weight_on_the_threshold_needs_no_new_label():
+    """On 8,500 lb 100 lb need none and 100.1 do; on 6,000 lb 90 and 90.1; above 10,000 lb there is no such
+    label (72 FR 68442; the last from memory)."""
+    told = [needs_new_load_label(gvwr * LB, added * LB) for gvwr, added in (
+        (8500, 100), (8500, 100.1), (6000, 90), (6000, 90.1), (10_000, 101), (10_001, 500))]
+    assert told == [False, True, False, True, True, False]
+
+
+@pytest.mark.parametrize(("mount", "empty", "removable", "flagged"), [
+    (50, 50, True, False), (51, 50, True, True), (0, 40, False, True), (0, 40, True, False)])
+def test_what_counts_as_added_weight(mount, empty, removable, flagged):
+    """Mount and empty spreader stay on, and so does a fixed kit of 8 bags of 60 lb; the blade of 700 lb comes
+    off (NHTSA letter aiam2488), and so does ballast that is taken out. Bags: 4,030 lb and more of 3,950 to
+    relieve at 14.57 lb a bag."""
+    case = fit_case([truck(gvwr=9900, gawr=(3950, 9000))], [plow(mount=mount)],
+                    [spreader(empty=empty, center=0, holds=3000)],
+                    [replace(kit(), removable=removable)])
+    builds = judged(case)
+    row = the(builds, "t+p+s")
+    assert builds.units[row] > 2
+    assert any("72 FR 68442" in flag for flag in builds.flags[row]) is flagged
 
 
 def test_commercial_vehicle_by_rating_or_loaded_weight():

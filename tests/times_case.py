@@ -87,8 +87,8 @@ def plain_builds(
     return Builds(
         ids=(("truck",), ("plow", "-"), ("spreader", "-")), truck=truck, plow=plow, spreader=spreader,
         kit=np.full(count, NONE), units=np.zeros(count, dtype=np.int64), ballast_kg=np.zeros(count),
-        rated_fill_kg=np.where(spreader == NONE, 0.0, fill_kg), worst_gross_kg=np.full(count, gross_kg),
-        fits=np.ones(count, dtype=bool),
+        rated_fill_kg=np.where(spreader == NONE, 0.0, fill_kg), retained_kg=np.zeros(count),
+        worst_gross_kg=np.full(count, gross_kg), fits=np.ones(count, dtype=bool),
     )
 
 

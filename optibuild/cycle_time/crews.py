@@ -106,5 +106,5 @@ def crews(case: Case, builds: Builds, chosen: Ints) -> Crews:
     fit = np.repeat(np.arange(len(chosen)), depots)
     return Crews(
         chosen[fit], fit, np.tile(np.arange(depots), len(chosen)), rig[fit], builds.spreader[chosen][fit],
-        builds.rated_fill_kg[chosen][fit], rigs, spreaders_of(case),
+        builds.usable_fill_kg[chosen][fit], rigs, spreaders_of(case),
     )

@@ -68,7 +68,7 @@ def _order(
         tuple(float(times.minutes[crewed, clock, stop]) for stop in stops),
         tuple(float(times.material_kg[stop]) for stop in stops),
         tuple(case.sites[site].deadline_min for site in sites), depot, case.depots[depot].reload_time_min,
-        float(builds.rated_fill_kg[times.build[crewed]]),
+        float(builds.usable_fill_kg[times.build[crewed]]),
     )
 
 

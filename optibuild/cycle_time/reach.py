@@ -79,7 +79,7 @@ def equipped(place: Setting, rows: Asked, some: slice) -> Bools:
 
 
 def fill_over_kg(place: Setting, rows: Asked, some: slice) -> Floats:
-    """Material of each stop beyond the rated fill [c, S]; 0 or less within the tolerance of 1e-9."""
+    """Material of each stop beyond the usable fill [c, S]; 0 or less within the tolerance of 1e-9."""
     return rows.parts.material_kg - place.crews.fill_kg[some, None] * (1 + FILL_TOLERANCE)
 
 

@@ -98,7 +98,7 @@ def _deice_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
     return (
         ("material rate", float(rates[0]), "areal_rate"),
         ("material", float(found.parts.material_kg[0]), "mass"),
-        ("rated fill", float(place.crews.fill_kg[0]), "mass"),
+        ("fill to spread between reloads", float(place.crews.fill_kg[0]), "mass"),
         ("spreading speed", float(speeds[spreader, 0]), "speed"),
         ("spreading is limited by", spreading_limit(place, spreader, found.visits), "word"),
         ("deicing", float(found.parts.deice[spreader, 0]), "time"),

@@ -19,7 +19,7 @@ BLOCK = 65_536
 
 @dataclass(frozen=True)
 class Entries:
-    """The builds that are told [E]: what they are made of, with how many units, their fill and verdict.
+    """The builds that are told [E]: what they are made of, with how many units, their fills and verdict.
 
     `option` is the ballast option: 0 for none, then each kit.
     """
@@ -30,6 +30,7 @@ class Entries:
     option: Ints
     units: Floats
     fill_kg: Floats
+    retained_kg: Floats
     fits: Bools
 
 
@@ -59,8 +60,9 @@ def _entries(case: Case, first: int, last: int, plows: Ints) -> Entries:
     at = _combinations(part, plows)
     lines, most_units = rooms(part, plows), np.array([0, *(kit.most_units for kit in case.ballast)])
     room = lines.room()
-    tried = best_ballast(lines, room, _capacity_kg(case), most_units)
-    fits = tried.passes & (tried.fill_kg >= least) & (_mounted(at) & mountable(part, at))
+    removable = np.array([False, *(kit.removable for kit in case.ballast)])
+    tried = best_ballast(lines, room, _capacity_kg(case), most_units, removable)
+    fits = tried.passes & (tried.usable_kg() >= least) & (_mounted(at) & mountable(part, at))
     told = fits & (tried.units > 0.0)
     told[0] = fits[0]
     rejected = np.flatnonzero(_mounted(at) & ~told.any(axis=0))
@@ -99,8 +101,9 @@ def _listed(at: Mounted, tried: Tried, told: Bools, fits: Bools, first_truck: in
     cell = option * told[0].size + combination
     truck, plow, spreader = (np.broadcast_to(index, told.shape[1:]).ravel().take(combination)
                              for index in (at.truck + first_truck, at.plow, at.spreader))
-    units, fill, fit = (values.ravel().take(cell) for values in (tried.units, tried.fill_kg, fits))
-    return Entries(truck, plow, spreader, option, units, fill, fit)
+    units, fill, retained, fit = (values.ravel().take(cell) for values in (
+        tried.units, tried.fill_kg, tried.retained_kg, fits))
+    return Entries(truck, plow, spreader, option, units, fill, retained, fit)
 
 
 def _joined(blocks: list[Entries]) -> Entries:
@@ -116,8 +119,14 @@ def _builds(case: Case, told: Entries) -> Builds:
         ids=(_ids(case.trucks), _ids(case.plows), _ids(case.spreaders)),
         truck=told.truck, plow=told.plow, spreader=told.spreader,
         kit=np.where(told.units > 0.0, told.option - 1, NONE), units=told.units.astype(np.int64),
-        ballast_kg=ballast, rated_fill_kg=told.fill_kg,
-        worst_gross_kg=_heaviest_kg(case, told) + ballast + told.fill_kg, fits=told.fits)
+        ballast_kg=ballast, rated_fill_kg=told.fill_kg, retained_kg=told.retained_kg,
+        worst_gross_kg=_heaviest_kg(case, told) + _heaviest_bed_kg(told, ballast), fits=told.fits)
+
+
+def _heaviest_bed_kg(told: Entries, ballast_kg: Floats) -> Floats:
+    """Most ballast and material at once [E]: ballast that is taken out rides up to the retained fill."""
+    with_ballast = np.where(told.retained_kg > 0.0, told.retained_kg, told.fill_kg) + ballast_kg
+    return np.maximum(with_ballast, told.fill_kg)
 
 
 def _ids(rows: Sequence[Item]) -> tuple[str, ...]:

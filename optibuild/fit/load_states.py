@@ -17,6 +17,10 @@ RAISED = np.array([1.0, 1.0, 0.0, 0.0])
 """In which of LOAD_STATES the truck carries the blade; lowered or taken off the ground does."""
 FULL = np.array([0.0, 1.0, 0.0, 1.0])
 """In which of LOAD_STATES the hopper holds the rated fill."""
+RETAINED_RAISED = np.array([1.0, 1.0, 0.0, 0.0])
+"""In which of RETAINED_STATES the truck carries the blade."""
+BALLAST_IN = np.array([1.0, 0.0, 1.0, 0.0])
+"""In which of RETAINED_STATES the ballast rides."""
 
 
 @dataclass(frozen=True)
@@ -76,16 +80,38 @@ def people(case: Case) -> Floats:
 def state_loads(case: Case, builds: Builds, rows: Ints) -> Floats:
     """Axle loads of the asked builds in every load state and crew [E, 4, 2, 2, kg], nan where there is none.
 
-    The last axis is (front, rear), those before it LOAD_STATES and CREWS.
+    The last axis is (front, rear), those before it LOAD_STATES and CREWS. Ballast that is taken out rides in
+    the empty states only.
     """
-    plow, spreader = builds.plow[rows], builds.spreader[rows]
-    parts = part_loads(case, Mounted(builds.truck[rows], plow, spreader, builds.kit[rows]))
-    always = parts.curb + parts.mount + parts.spreader + parts.unit * builds.units[rows, None]
-    material = parts.material * builds.rated_fill_kg[rows, None]
-    loads: Floats = always[:, None, None, :] \
-        + parts.blade[:, None, None, :] * RAISED[:, None, None] \
-        + material[:, None, None, :] * FULL[:, None, None] \
-        + parts.person[:, None, None, :] * people(case)[:, None]
-    loads[np.ix_(plow == NONE, RAISED == 1.0)] = np.nan
-    loads[np.ix_(spreader == NONE, FULL == 1.0)] = np.nan
+    retains = builds.retained_kg[rows] > 0.0
+    share = np.where(retains[:, None], 1.0 - FULL, 1.0)
+    loads = _loads(case, builds, rows, RAISED, share, builds.rated_fill_kg[rows, None] * FULL)
+    loads[np.ix_(builds.spreader[rows] == NONE, FULL == 1.0)] = np.nan
+    return loads
+
+
+def retained_loads(case: Case, builds: Builds, rows: Ints) -> Floats:
+    """Axle loads at the retained fill, where ballast is taken out or put back [E, 4, 2, 2, kg].
+
+    The axes are as those of `state_loads`, with RETAINED_STATES; nan where a build's ballast stays in.
+    """
+    retained = builds.retained_kg[rows]
+    share = np.broadcast_to(BALLAST_IN, (len(rows), len(BALLAST_IN)))
+    loads = _loads(case, builds, rows, RETAINED_RAISED, share, np.repeat(retained[:, None], 4, axis=1))
+    loads[retained == 0.0] = np.nan
+    return loads
+
+
+def _loads(case: Case, builds: Builds, rows: Ints, raised: Floats, ballast: Floats,
+           fill_kg: Floats) -> Floats:
+    """Axle loads in states [L] in which the blade is carried or not (`raised` [L]), and builds have a share
+    of their ballast and a fill aboard (`ballast`, `fill_kg` [E, L]); nan in raised states without a plow."""
+    plow = builds.plow[rows]
+    parts = part_loads(case, Mounted(builds.truck[rows], plow, builds.spreader[rows], builds.kit[rows]))
+    bed = (parts.unit * builds.units[rows, None])[:, None, :] * ballast[..., None] \
+        + parts.material[:, None, :] * fill_kg[..., None]
+    carried = (parts.curb + parts.mount + parts.spreader)[:, None, :] + bed \
+        + parts.blade[:, None, :] * raised[:, None]
+    loads: Floats = carried[:, :, None, :] + parts.person[:, None, None, :] * people(case)[:, None]
+    loads[np.ix_(plow == NONE, raised == 1.0)] = np.nan
     return loads

@@ -3,8 +3,10 @@
 import numpy as np
 
 from optibuild.fit.axle_loads import axle_loads, center_of_mass_m
-from optibuild.fit.load_states import people, state_loads
-from optibuild.records import CREWS, LOAD_STATES, NONE, Builds, Case, MomentLine
+from optibuild.fit.load_states import people, retained_loads, state_loads
+from optibuild.records import CREWS, LOAD_STATES, NONE, RETAINED_STATES, Builds, Case, MomentLine
+
+STATES = (*LOAD_STATES, *RETAINED_STATES)
 
 
 def moment_sheet(case: Case, builds: Builds, index: int, state: str | None = None,
@@ -15,23 +17,33 @@ def moment_sheet(case: Case, builds: Builds, index: int, state: str | None = Non
     of mass. ValueError for a state or crew the build does not have.
     """
     at_state, at_crew = _corner(case, builds, index, state, crew)
-    persons = float(people(case)[at_crew])
+    persons, where = float(people(case)[at_crew]), STATES[at_state]
     rows = [*_truck_lines(case, builds, index, persons),
-            *_plow_lines(case, builds, index, raised=at_state < 2),
-            *_bed_lines(case, builds, index, full=at_state % 2 == 1)]
+            *_plow_lines(case, builds, index, where.startswith("raised")),
+            *_spreader_lines(case, builds, index, _fill_kg(builds, index, where)),
+            *_ballast_lines(case, builds, index, where)]
     return (*rows, _total(case, builds, index, rows))
 
 
 def _corner(case: Case, builds: Builds, index: int, state: str | None,
             crew: str | None) -> tuple[int, int]:
-    gross = state_loads(case, builds, np.array([index]))[0].sum(axis=-1)
+    row = np.array([index])
+    loads = np.concatenate([state_loads(case, builds, row)[0], retained_loads(case, builds, row)[0]])
+    gross = loads.sum(axis=-1)
     wanted = np.isfinite(gross)
-    wanted &= np.array([state in (None, name) for name in LOAD_STATES])[:, None]
+    wanted &= np.array([state in (None, name) for name in STATES])[:, None]
     wanted &= np.array([crew in (None, name) for name in CREWS])
     if not wanted.any():
         raise ValueError(f"{builds.name(index)} has no load state {state} with crew {crew}")
     at_state, at_crew = np.unravel_index(np.argmax(np.where(wanted, gross, -np.inf)), gross.shape)
     return int(at_state), int(at_crew)
+
+
+def _fill_kg(builds: Builds, index: int, state: str) -> float:
+    """What the hopper holds in a load state."""
+    if state in RETAINED_STATES:
+        return float(builds.retained_kg[index])
+    return float(builds.rated_fill_kg[index]) if state.endswith("full") else 0.0
 
 
 def _line(item: str, mass_kg: float, place_m: float, wheelbase_m: float) -> MomentLine:
@@ -63,18 +75,32 @@ def _plow_lines(case: Case, builds: Builds, index: int, raised: bool) -> list[Mo
     return rows
 
 
-def _bed_lines(case: Case, builds: Builds, index: int, full: bool) -> list[MomentLine]:
+def _spreader_lines(case: Case, builds: Builds, index: int, fill_kg: float) -> list[MomentLine]:
+    if builds.spreader[index] == NONE:
+        return []
+    spreader = case.spreaders[builds.spreader[index]]
+    masses = [(f"{spreader.id}, empty", spreader.empty_mass_kg, spreader.center_m)]
+    if fill_kg:
+        masses.append((spreader.material, fill_kg, spreader.material_center_m))
+    return [_bed_line(case, builds, index, *mass) for mass in masses]
+
+
+def _ballast_lines(case: Case, builds: Builds, index: int, state: str) -> list[MomentLine]:
+    """The ballast, where it is aboard: what is taken out is out when full and "out" at the retained fill."""
+    taken_out = builds.retained_kg[index] > 0.0 and state.endswith(("full", "out"))
+    if not builds.units[index] or taken_out:
+        return []
+    kit, units = case.ballast[builds.kit[index]], int(builds.units[index])
+    mass = float(builds.ballast_kg[index])
+    return [_bed_line(case, builds, index, f"{kit.id}, {units} units", mass, kit.center_m)]
+
+
+def _bed_line(case: Case, builds: Builds, index: int, item: str, mass_kg: float,
+              center_m: float) -> MomentLine:
+    """A mass placed from the bed's end."""
     truck = case.trucks[builds.truck[index]]
-    bed_end, rows = truck.wheelbase_m + truck.rear_axle_to_bed_end_m, []
-    if builds.spreader[index] != NONE:
-        spreader = case.spreaders[builds.spreader[index]]
-        rows.append((f"{spreader.id}, empty", spreader.empty_mass_kg, spreader.center_m))
-        if full:
-            rows.append((spreader.material, float(builds.rated_fill_kg[index]), spreader.material_center_m))
-    if builds.units[index]:
-        kit = case.ballast[builds.kit[index]]
-        rows.append((f"{kit.id}, {builds.units[index]} units", float(builds.ballast_kg[index]), kit.center_m))
-    return [_line(item, mass, bed_end + center, truck.wheelbase_m) for item, mass, center in rows]
+    place = truck.wheelbase_m + truck.rear_axle_to_bed_end_m + center_m
+    return _line(item, mass_kg, place, truck.wheelbase_m)
 
 
 def _total(case: Case, builds: Builds, index: int, rows: list[MomentLine]) -> MomentLine:

@@ -10,6 +10,7 @@ import numpy as np
 from optibuild.fit.arrays import Bools, Floats, Ints, flat
 from optibuild.fit.ballast import OUT_OF_REACH, feasible_units, nearest_units, total_excess
 from optibuild.fit.rated_fill import fewest_units_of_largest_fill, fill_at, fill_lines
+from optibuild.fit.removal import Bare, bare_fills, taken_out
 from optibuild.fit.rooms import Rooms
 
 
@@ -17,12 +18,18 @@ from optibuild.fit.rooms import Rooms
 class Tried:
     """Combinations with each ballast option [O, T, P, S]: units, rated fill, and whether they pass empty.
 
-    Where no count passes empty there is no fill, and the units mean nothing.
+    Where no count passes empty there is no fill, and the units mean nothing. `retained_kg` is what the hopper
+    keeps where a removable kit is taken out above that fill, zero where the ballast stays in.
     """
 
     units: Floats
     fill_kg: Floats
+    retained_kg: Floats
     passes: Bools
+
+    def usable_kg(self) -> Floats:
+        """What may be spread between two reloads [O, T, P, S]."""
+        return self.fill_kg - self.retained_kg
 
 
 @dataclass(frozen=True)
@@ -33,15 +40,26 @@ class Nearest:
     units: Floats
 
 
-def best_ballast(lines: Rooms, room: Floats, capacity_kg: Floats, most_units: Ints) -> Tried:
+def best_ballast(lines: Rooms, room: Floats, capacity_kg: Floats, most_units: Ints,
+                 removable: Bools) -> Tried:
     """Units and fill solved together for each combination and ballast option.
 
-    `room` is [R, T, P, S], `capacity_kg` [S], `most_units` [O].
+    `room` is [R, T, P, S], `capacity_kg` [S], `most_units` and `removable` [O].
     """
+    tried = _left_in(lines, room, capacity_kg, most_units)
+    if removable.any():
+        bare = bare_fills(lines, room, _most_without(lines, room, capacity_kg))
+        for option in np.flatnonzero(removable).tolist():
+            _take_out(tried, lines, room, bare, option, int(most_units[option]))
+    return tried
+
+
+def _left_in(lines: Rooms, room: Floats, capacity_kg: Floats, most_units: Ints) -> Tried:
+    """Every option with its ballast in at every fill."""
     start, slopes = fill_lines(lines.per_unit, lines.per_fill, room)
     room = room + lines.tolerance
     shape = (len(most_units), *room.shape[1:])
-    tried = Tried(np.zeros(shape), np.empty(shape), np.empty(shape, dtype=bool))
+    tried = Tried(np.zeros(shape), np.empty(shape), np.zeros(shape), np.empty(shape, dtype=bool))
     for option, most in enumerate(most_units.tolist()):
         low, high, tried.passes[option] = feasible_units(lines.per_unit[option], room, most)
         slope = slopes[option]
@@ -53,6 +71,25 @@ def best_ballast(lines: Rooms, room: Floats, capacity_kg: Floats, most_units: In
     return tried
 
 
+def _most_without(lines: Rooms, room: Floats, capacity_kg: Floats) -> Floats:
+    """The largest fill that ratings and volume allow without ballast [T, P, S]."""
+    start, slope = fill_lines(lines.per_unit[0], lines.per_fill, room)
+    return fill_at(start, slope, capacity_kg, np.zeros(room.shape[1:]))
+
+
+def _take_out(tried: Tried, lines: Rooms, room: Floats, bare: Bare, option: int, most_units: int) -> None:
+    """Where a kit leaves more to spread when it is taken out above the retained fill, or as much with fewer
+    units, it is told so."""
+    out = taken_out(lines, room, bare, option, most_units)
+    gain = bare.most_kg - bare.least_kg - tried.usable_kg()[option]
+    noise = 1e-9 * (1.0 + bare.most_kg)
+    fewer = (gain >= -noise) & (out.units < tried.units[option])
+    better = out.passes & (~tried.passes[option] | (gain > noise) | fewer)
+    for kept, found in ((tried.units, out.units), (tried.fill_kg, bare.most_kg),
+                        (tried.retained_kg, bare.least_kg), (tried.passes, out.passes)):
+        np.copyto(kept[option], found, where=better)
+
+
 def nearest(lines: Rooms, room: Floats, tried: Tried, least_kg: Floats, most_units: Ints,
             rejected: Ints) -> Nearest:
     """For rejected combinations the option that comes nearest to fit, and its units.
@@ -61,9 +98,9 @@ def nearest(lines: Rooms, room: Floats, tried: Tried, least_kg: Floats, most_uni
     lacks to the least useful fill.
     """
     truck, _, spreader = np.unravel_index(rejected, room.shape[1:])
-    units, fill, passes, room = (flat(values).take(rejected, axis=1)
-                                 for values in (tried.units, tried.fill_kg, tried.passes, room))
-    excess = np.maximum(least_kg[spreader] - fill, 0.0)
+    units, usable, passes, room = (flat(values).take(rejected, axis=1)
+                                   for values in (tried.units, tried.usable_kg(), tried.passes, room))
+    excess = np.maximum(least_kg[spreader] - usable, 0.0)
     per_unit, room = _with_second_limits(lines, room, truck)
     for option, most in enumerate(most_units.tolist()):
         failing = np.flatnonzero(~passes[option])

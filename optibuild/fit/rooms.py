@@ -21,9 +21,11 @@ class Rooms:
     """The ratings asked as lines: per_unit·n + per_fill·f <= truck - plow - spreader, all kg.
 
     truck [R, T, 1, 1]: the limit less what is aboard in every combination; plow [R, T, P, 1]; spreader
-    [R, T, 1, S]; tolerance [R, T, 1, 1]; per_unit [O, R, T, 1, 1]; per_fill [R, T, 1, S]. The first two
-    ratings are the axles', each with the lower of its two limits, GAWR and tire capacity; spare [2, T] is by
-    how much the other one lies above it, inf where tires are not known.
+    [R, T, 1, S]; tolerance [R, T, 1, 1]; per_unit [O, R, T, 1, 1]; per_fill [R, T, 1, S]. The least rear
+    share is asked of the emptiest hopper: it has no per_fill. Where ballast is taken out that hopper holds
+    the retained fill, and per_retained [R, T, 1, S] counts for every rating. The first two ratings are the
+    axles', each with the lower of its two limits, GAWR and tire capacity; spare [2, T] is by how much the
+    other one lies above it, inf where tires are not known.
     """
 
     truck: Floats
@@ -32,6 +34,7 @@ class Rooms:
     tolerance: Floats
     per_unit: Floats
     per_fill: Floats
+    per_retained: Floats
     spare: Floats
 
     def room(self) -> Floats:
@@ -53,6 +56,7 @@ def rooms(case: Case, plows: Ints) -> Rooms:
     alone, full = people(case)[:, None, None, None] * _weighed(parts.person, weights)
     crew = np.where(lone, alone, np.fmax(alone, full))
     blade = _weighed(parts.blade, weights)
+    material = _weighed(parts.material, weights)
     carried = np.where(lone, blade, np.maximum(blade, 0.0))
     return Rooms(
         truck=(limits[:, asked].T[:, :, None] - _weighed(parts.curb, weights) - crew)[..., None],
@@ -60,7 +64,8 @@ def rooms(case: Case, plows: Ints) -> Rooms:
         spreader=_weighed(parts.spreader, weights)[:, :, None, :],
         tolerance=tolerances(case, trucks, limits)[:, asked].T[:, :, None, None],
         per_unit=np.moveaxis(_weighed(parts.unit, weights), -1, 0)[..., None, None],
-        per_fill=np.where(lone, 0.0, _weighed(parts.material, weights))[:, :, None, :],
+        per_fill=np.where(lone, 0.0, material)[:, :, None, :],
+        per_retained=material[:, :, None, :],
         spare=spare.T,
     )
 

@@ -6,8 +6,8 @@ from math import isfinite
 import numpy as np
 
 from optibuild.fit.arrays import Floats, Ints, column
-from optibuild.fit.flags import flags
-from optibuild.fit.load_states import Mounted, state_loads
+from optibuild.fit.flags import added_kg, flags
+from optibuild.fit.load_states import Mounted, retained_loads, state_loads
 from optibuild.fit.mounting import mounting
 from optibuild.fit.ratings import (
     NOISE,
@@ -18,7 +18,18 @@ from optibuild.fit.ratings import (
     tolerances,
 )
 from optibuild.fit.reasons import fill_reason, first_words, least_margins, mounting_reasons, rating_reasons
-from optibuild.records import CREWS, LOAD_STATES, NONE, AxleLoads, Builds, Case, Reason, Truck, Verdict
+from optibuild.records import (
+    CREWS,
+    LOAD_STATES,
+    NONE,
+    RETAINED_STATES,
+    AxleLoads,
+    Builds,
+    Case,
+    Reason,
+    Truck,
+    Verdict,
+)
 
 EMPTY_STATES = np.array([True, False, True, False])
 
@@ -31,19 +42,23 @@ def verdicts(case: Case, builds: Builds, rows: Sequence[int] | Ints) -> dict[int
     over = overloads(loads, rating_weights(case.fit), limits, builds.plow[asked] != NONE)
     least = least_margins(over, margin_scales(case, builds.truck[asked], limits))
     told = _reasons(case, builds, asked, loads, limits, over)
-    return {row: _verdict(case.trucks[builds.truck[row]], loads[n], least[n], told.get(n, ()))
-            for n, row in enumerate(asked.tolist())}
+    retained = retained_loads(case, builds, asked)
+    added = added_kg(case, builds, asked)
+    return {row: _verdict(case.trucks[builds.truck[row]], loads[n], retained[n], float(added[n]), least[n],
+                          told.get(n, ())) for n, row in enumerate(asked.tolist())}
 
 
-def _verdict(truck: Truck, loads: Floats, least: str, reasons: tuple[Reason, ...]) -> Verdict:
+def _verdict(truck: Truck, loads: Floats, retained: Floats, added: float, least: str,
+             reasons: tuple[Reason, ...]) -> Verdict:
     binds = first_words(reasons) if reasons else least
-    return Verdict(axle_rows(truck, loads), binds, reasons, flags(truck, loads))
+    rows = (*axle_rows(truck, loads), *axle_rows(truck, retained, RETAINED_STATES))
+    return Verdict(rows, binds, reasons, flags(truck, loads, added))
 
 
-def axle_rows(truck: Truck, loads_kg: Floats) -> tuple[AxleLoads, ...]:
+def axle_rows(truck: Truck, loads_kg: Floats, states: Sequence[str] = LOAD_STATES) -> tuple[AxleLoads, ...]:
     """A row for every load state and crew that a build has, from its loads [4, 2, 2]."""
     found = []
-    for state, crews in zip(LOAD_STATES, loads_kg.tolist(), strict=True):
+    for state, crews in zip(states, loads_kg.tolist(), strict=True):
         for crew, (front, rear) in zip(CREWS, crews, strict=True):
             if isfinite(front):
                 found.append(AxleLoads(state, crew, front, rear, front + rear, truck.gawr_front_kg - front,
@@ -63,7 +78,7 @@ def _reasons(case: Case, builds: Builds, rows: Ints, loads: Floats, limits: Floa
     broken = (over[out] > tolerance[:, None, None, :]) & EMPTY_STATES[:, None, None]
     mounted = mounting_reasons(mounting(case, Mounted(truck, plow, spreader, kit)))
     weighed = rating_reasons(case, column(case.trucks, "curb_kg")[truck], loads[out], limits[out], broken)
-    fill, least = builds.rated_fill_kg[rows[out]], case.assumptions.least_useful_fill_kg
+    fill, least = builds.usable_fill_kg[rows[out]], case.assumptions.least_useful_fill_kg
     short = (spreader != NONE) & (fill < least * (1.0 - NOISE)) & ~broken.any(axis=(1, 2, 3))
     return {n: (*mounted[at], *weighed[at], *([fill_reason(float(fill[at]), least)] if short[at] else []))
             for at, n in enumerate(out.tolist())}

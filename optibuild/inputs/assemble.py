@@ -21,6 +21,7 @@ from optibuild.records import (
     Leg,
     Material,
     Money,
+    Mount,
     Plow,
     Site,
     SolveSettings,
@@ -31,7 +32,7 @@ from optibuild.records import (
 
 RECORDS: dict[str, type] = {
     "trucks": Truck, "plows": Plow, "spreaders": Spreader, "ballast": Ballast, "materials": Material,
-    "depots": Depot, "sites": Site, "season": Event, "travel": Leg,
+    "depots": Depot, "sites": Site, "season": Event, "travel": Leg, "mounts": Mount,
 }
 # what a record holds beside the columns of its table
 DERIVED = {"plows": ("owned_value_usd", "remaining_life_year"),
@@ -56,6 +57,7 @@ def assemble(tables: Mapping[str, Table], settings: Settings, name: str, given_a
         sites=tuple(Site(**_site(row.values)) for row in tables["sites"].rows),
         season=tuple(Event(**row.values) for row in tables["season"].rows),
         travel=tuple(Leg(**row.values) for row in tables["travel"].rows),
+        mounts=tuple(Mount(**row.values) for row in tables["mounts"].rows),
         storm=_section(Storm, "storm", settings), money=_money(settings),
         crew=_section(Crew, "crew", settings), fit=_section(FitLimits, "fit", settings),
         solve=_solve(settings), assumptions=_assumptions(settings), inputs=inputs,

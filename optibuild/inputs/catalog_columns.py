@@ -1,4 +1,4 @@
-"""Columns of the catalog tables: trucks, plows, spreaders, ballast, materials."""
+"""Columns of the catalog tables: trucks, plows, spreaders, ballast, materials, mounts."""
 
 from typing import Any
 
@@ -179,6 +179,8 @@ BALLAST = (
     _length("center", "its center from the bed's end, positive to the rear", needed=True, low=BACK),
     Declaration("most_units", "most units on one truck", "count", default="20", high="1000",
                 likely=("1", "200"), because="more would fill the bed"),
+    Declaration("removable", "yes = may be taken out while the hopper holds enough, and put back below that",
+                "yes_no", default="no"),
     Declaration("price", "price of one unit", "money", default="0 USD",
                 likely=("0 USD", "20000 USD"), because="a bag to a slab"),
     _life("5 year"),
@@ -191,4 +193,10 @@ MATERIALS = (
                 likely=("30 lb/ft^3", "130 lb/ft^3"), because="salt, sand and brine lie between"),
     Declaration("price", "price of the material", "money_per_mass", default="0 USD/ton",
                 likely=("0 USD/ton", "2000 USD/ton"), because="salt, sand and brine sell for less"),
+)
+
+MOUNTS = (
+    Declaration("truck", "id of a truck", "item_id", needed=True),
+    Declaration("attachment", "id of a plow or spreader", "item_id", needed=True),
+    Declaration("allowed", "no = the attachment may not be mounted on the truck", "yes_no", needed=True),
 )

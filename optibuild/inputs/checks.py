@@ -1,5 +1,7 @@
 """Checks within a row: what a truck's label, a price or a site's promises must agree on."""
 
+from collections.abc import Mapping
+from itertools import product
 from math import asin
 from typing import Any
 
@@ -11,15 +13,20 @@ from optibuild.units import shown, shown_unit
 
 # a sum of weights in pounds may differ from the label by the noise of conversion only
 _NOISE = 1e-9
+FARTHEST_BEHIND_M = 3.048
+"""A load centered 10 ft or more behind the bed's end is on no truck (common practice, no source)."""
+CENTERS = (("spreaders", ("center_m", "material_center_m")), ("ballast", ("center_m",)))
+"""Where loads on the bed are placed: tables and their columns."""
 
 
 def check_trucks(trucks: Table, settings: Settings, collector: Collector) -> None:
-    """Ratings, curb weights, turning circle and seats of every truck."""
+    """Ratings, curb weights, turning circle and seats of every truck, and where they are."""
     for row in trucks.rows:
         _check_ratings(trucks, row, settings, collector)
         _check_curb(trucks, row, settings, collector)
         _check_turning(trucks, row, settings, collector)
         _check_seats(trucks, row, settings, collector)
+        _check_seat(trucks, row, settings, collector)
 
 
 def _known(row: Row, *names: str) -> list[Any] | None:
@@ -91,6 +98,49 @@ def _check_seats(trucks: Table, row: Row, settings: Settings, collector: Collect
         collector.add("truck.seats", f"seats is {seats}, and crew.occupants is {occupants}",
                       trucks.place(row, "seats"), settings.place("crew.occupants"), value=str(seats),
                       expected=f"at least {occupants}")
+
+
+def _check_seat(trucks: Table, row: Row, settings: Settings, collector: Collector) -> None:
+    names = ("seat_m", "wheelbase_m")
+    known = _known(row, *names)
+    # where no seat is given, a wheelbase shorter than the default is the doubtful one
+    is_given = trucks.columns["seat_m"][1] is not None
+    if is_given and known and known[0] > known[1] * (1 + _NOISE):
+        seat, wheelbase = (_said(x, "length", settings) for x in known)
+        collector.add("truck.seat", f"seat is {seat} behind the front axle, wheelbase is {wheelbase}",
+                      *_places(trucks, row, *names), value=seat, expected=f"at most {wheelbase}")
+
+
+def is_far_from_beds(center_m: float, longest_bed_m: float) -> bool:
+    """Whether a load lies further ahead of the bed's end than any bed is long, or 10 ft behind it."""
+    return center_m < -longest_bed_m * (1 + _NOISE) or center_m > FARTHEST_BEHIND_M * (1 + _NOISE)
+
+
+def check_centers(tables: Mapping[str, Table | None], settings: Settings, collector: Collector) -> None:
+    """Spreaders, their material and ballast lie near the bed of some truck."""
+    longest = _longest_bed_m(tables["trucks"])
+    if longest is None:
+        return
+    for name, fields in CENTERS:
+        if table := tables[name]:
+            for row, field in product(table.rows, fields):
+                _check_center(table, row, field, longest, settings, collector)
+
+
+def _longest_bed_m(trucks: Table | None) -> float | None:
+    """The longest bed; None where a bed could not be read, or there is none."""
+    beds = [_known(row, "bed_length_m") for row in trucks.rows] if trucks else []
+    return None if None in beds else max((bed[0] for bed in beds if bed), default=None)
+
+
+def _check_center(table: Table, row: Row, field: str, bed_m: float, settings: Settings,
+                  collector: Collector) -> None:
+    center = row.values.get(field)
+    if center is not None and is_far_from_beds(center, bed_m):
+        said, bed, behind = (_said(x, "length", settings) for x in (center, -bed_m, FARTHEST_BEHIND_M))
+        collector.add("spreader.center", f"{field.removesuffix('_m')} {said} lies far from every bed",
+                      table.place(row, field), value=said,
+                      expected=f"{bed} to {behind}: the longest bed of the case, and 10 ft behind it")
 
 
 def check_money(table: Table, collector: Collector) -> None:

@@ -1,6 +1,6 @@
 """Columns of the tables about the work, and `TABLES`: every column of every table, declared once."""
 
-from optibuild.inputs.catalog_columns import BALLAST, MATERIALS, PLOWS, SPREADERS, TRUCKS
+from optibuild.inputs.catalog_columns import BALLAST, MATERIALS, MOUNTS, PLOWS, SPREADERS, TRUCKS
 from optibuild.inputs.declaration import NO_LIMIT, Declaration
 
 LAT = Declaration("lat", "latitude in degrees, north positive", "number", needed=True, low="-90", high="90",
@@ -95,6 +95,7 @@ TRAVEL = (
 TABLES: dict[str, tuple[Declaration, ...]] = {
     "trucks": TRUCKS, "plows": PLOWS, "spreaders": SPREADERS, "ballast": BALLAST, "materials": MATERIALS,
     "depots": DEPOTS, "sites": SITES, "season": SEASON, "travel": TRAVEL,
+    "mounts": MOUNTS,
 }
 # tables that may be absent; of plows and spreaders one must be there, and spreaders need materials
-OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel")
+OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts")

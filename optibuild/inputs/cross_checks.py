@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from optibuild.errors import Place
 from optibuild.inputs.case_file import Settings
-from optibuild.inputs.checks import check_money, check_sites, check_trucks
+from optibuild.inputs.checks import check_centers, check_money, check_sites, check_trucks
 from optibuild.inputs.columns import OPTIONAL, TABLES
 from optibuild.inputs.problems import Collector, did_you_mean
 from optibuild.inputs.tables import Row, Table
@@ -27,6 +27,8 @@ def check_tables(tables: Tables, settings: Settings, collector: Collector) -> No
     _with(tables, "sites", lambda table: _check_clocks(table, settings, collector))
     _check_materials(tables, collector)
     _check_travel(tables, collector)
+    _check_mounts(tables, collector)
+    check_centers(tables, settings, collector)
 
 
 def _with(tables: Tables, name: str, check: Callable[[Table], None]) -> None:
@@ -117,30 +119,51 @@ def _check_materials(tables: Tables, collector: Collector) -> None:
 
 
 def _check_travel(tables: Tables, collector: Collector) -> None:
-    travel, depots, sites = tables["travel"], tables["depots"], tables["sites"]
+    travel = tables["travel"]
     if travel is None:
         return
-    _check_legs_once(travel, collector)
-    if depots is None or sites is None or not (depots.ids_known and sites.ids_known):
-        return
-    known = dict.fromkeys([*depots.ids(), *sites.ids()])
-    for row in travel.rows:
-        for end in ("origin", "destination"):
-            place = row.values.get(end)
-            if place is not None and place not in known:
-                collector.add("id.unknown", f"there is no site or depot '{place}'", travel.place(row, end),
-                              sites.place(), depots.place(), value=place,
-                              expected="the id of a site or depot", hint=did_you_mean(place, known))
+    _check_pairs_once(travel, ("origin", "destination"), "the way from '{}' to '{}'",
+                      "one row for each direction", collector)
+    for end in ("origin", "destination"):
+        _check_named(travel, end, ("sites", "depots"), "site or depot", tables, collector)
 
 
-def _check_legs_once(travel: Table, collector: Collector) -> None:
+def _check_pairs_once(table: Table, fields: tuple[str, str], said: str, expected: str,
+                      collector: Collector) -> None:
+    """No two rows name the same pair; `said` words a pair."""
     first: dict[tuple[str, str], Place] = {}
-    for row in travel.rows:
-        if not {"origin", "destination"} <= row.values.keys():
+    for row in table.rows:
+        if not set(fields) <= row.values.keys():
             continue
-        leg = (row.values["origin"], row.values["destination"])
-        place = travel.place(row, "origin")
-        if leg in first:
-            collector.add("id.twice", f"the way from '{leg[0]}' to '{leg[1]}' is there twice", place,
-                          first[leg], value=leg[0], expected="one row for each direction")
-        first.setdefault(leg, place)
+        pair = (row.values[fields[0]], row.values[fields[1]])
+        place = table.place(row, fields[0])
+        if pair in first:
+            collector.add("id.twice", f"{said.format(*pair)} is there twice", place, first[pair],
+                          value=pair[0], expected=expected)
+        first.setdefault(pair, place)
+
+
+def _check_mounts(tables: Tables, collector: Collector) -> None:
+    """Rows of the mounts table lead to a truck and to a plow or spreader, each pair once."""
+    mounts = tables["mounts"]
+    if mounts is None:
+        return
+    _check_pairs_once(mounts, ("truck", "attachment"), "the pair of '{}' and '{}'", "one row for each pair",
+                      collector)
+    _check_named(mounts, "truck", ("trucks",), "truck", tables, collector)
+    _check_named(mounts, "attachment", ("plows", "spreaders"), "plow or spreader", tables, collector)
+
+
+def _check_named(table: Table, field: str, names: tuple[str, ...], word: str, tables: Tables,
+                 collector: Collector) -> None:
+    """The ids of a column are those of some tables' rows; passed over where those could not all be read."""
+    named = [found for found in (tables[name] for name in names) if found is not None]
+    if len(named) < len(names) or not all(found.ids_known for found in named):
+        return
+    known = dict.fromkeys(one for found in named for one in found.ids())
+    for row in table.rows:
+        one = row.values.get(field)
+        if one is not None and one not in known:
+            collector.add("id.unknown", f"there is no {word} '{one}'", table.place(row, field),
+                          *(found.place() for found in named), value=one, expected=f"the id of a {word}",
+                          hint=did_you_mean(one, known))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
+from optibuild.inputs.checks import CENTERS, is_far_from_beds
 from optibuild.inputs.doubts_scale import column_scale
 from optibuild.inputs.problems import Collector
 from optibuild.inputs.tables import Row, Table
@@ -77,7 +78,7 @@ def doubt_centers(tables: Mapping[str, Table], collector: Collector) -> None:
     """Loads centered where no truck has its bed. Tailgate spreaders hang behind it; others lie in it."""
     trucks = tables.get("trucks")
     beds = [bed for _, (bed,) in _known(trucks, "bed_length_m")] if trucks else []
-    for name, fields in (("spreaders", ("center_m", "material_center_m")), ("ballast", ("center_m",))):
+    for name, fields in CENTERS:
         if beds and name in tables:
             for field in fields:
                 _doubt_center(name, tables[name], field, max(beds), collector)
@@ -87,7 +88,7 @@ def _doubt_center(name: str, table: Table, field: str, bed: float, collector: Co
     for row, (center,) in _known(table, field):
         in_bed = row.values.get("kind") in ("hopper", "tank") and table.columns["kind"][1] is not None
         last = 0.0 if in_bed else BEHIND_BED_M
-        if not -bed <= center <= last:
+        if center > last and not is_far_from_beds(center, bed):
             scale = column_scale(name, table, field)
             hint = "Ahead of the bed's end it is negative." if -bed <= -center <= last else ""
             text = f"{field.removesuffix('_m')} {scale.said(center)} lies outside every bed"

@@ -93,7 +93,7 @@ def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: S
         None if plow == NONE else case.plows[plow].id,
         None if spreader == NONE else case.spreaders[spreader].id,
         ballast, case.depots[int(times.depot[loop.crewed])].id, float(builds.rated_fill_kg[b]),
-        verdicts[b].axle_loads, _loop(case, times, loop),
+        float(builds.retained_kg[b]), verdicts[b].axle_loads, _loop(case, times, loop),
         TruckSeason(season.minutes / 60.0, season.usd))
 
 

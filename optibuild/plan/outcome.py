@@ -41,4 +41,7 @@ def cautions(case: Case, trucks: tuple[PlannedTruck, ...]) -> tuple[str, ...]:
     cold = [case.storm.pavement_degc, *(event.pavement_degc for event in case.season)]
     if any(truck.spreader for truck in trucks) and min(cold) <= COLDEST_SALT_DEGC + 1e-9:
         found.append(texts.COLD)
+    tanks = {row.id for row in case.spreaders if row.kind == "tank"}
+    if any(truck.spreader in tanks for truck in trucks):
+        found.append(texts.SLOSHING)
     return tuple(found)

@@ -56,7 +56,7 @@ def _mounting_checks(units: list[Mounted], case: Case) -> list[Check]:
     return [
         check("rated fill", "kg", mounting.fill_margins(units, case)),
         check("ballast", "kg", mounting.ballast_margins(units)),
-        check("attachments allowed", "", mounting.attachment_margins(units)),
+        check("attachments allowed", "", mounting.attachment_margins(units, case)),
         check("min GVWR", "kg", mounting.min_gvwr_margins(units)),
         check("bed length", "m", mounting.bed_margins(units)),
         check("access: width", "m", mounting.access_width_margins(units, case)),

@@ -35,9 +35,22 @@ class Corner:
 def corners(unit: Mounted, case: Case) -> list[Corner]:
     """Every load state and crew that the build has."""
     plow_states = ("raised", "off") if unit.plow else ("off",)
-    hopper_states = ("empty", "full") if unit.spreader else ("empty",)
     return [_corner(unit, case, plow, hopper, crew)
-            for plow in plow_states for hopper in hopper_states for crew in _crews(case)]
+            for plow in plow_states for hopper in _hopper_states(unit) for crew in _crews(case)]
+
+
+def _hopper_states(unit: Mounted) -> dict[str, tuple[float, bool]]:
+    """Fill [kg] in each state of the hopper, and whether the ballast is in.
+
+    Ballast that comes out is in from empty to the retained fill, and out from there to the rated one.
+    """
+    fill, retained = unit.planned.rated_fill_kg, unit.planned.retained_fill_kg
+    states = {"empty": (0.0, True)}
+    if unit.spreader:
+        states["full"] = (fill, retained == 0.0)
+    if unit.spreader and retained > 0.0:
+        states |= {"retained, ballast in": (retained, True), "retained, ballast out": (retained, False)}
+    return states
 
 
 def _crews(case: Case) -> dict[str, int]:
@@ -49,7 +62,7 @@ def _crews(case: Case) -> dict[str, int]:
 def _corner(unit: Mounted, case: Case, plow: str, hopper: str, crew: str) -> Corner:
     people = case.assumptions.occupant_mass_kg * _crews(case)[crew]
     placed = [(people, unit.truck.seat_m), *_plow_masses(unit, plow == "raised"),
-              *_bed_masses(unit, hopper == "full")]
+              *_bed_masses(unit, *_hopper_states(unit)[hopper])]
     base = unit.truck.wheelbase_m
     front = unit.truck.curb_front_kg + sum(mass * (1.0 - x / base) for mass, x in placed)
     rear = unit.truck.curb_rear_kg + sum(mass * x / base for mass, x in placed)
@@ -64,13 +77,13 @@ def _plow_masses(unit: Mounted, raised: bool) -> list[tuple[float, float]]:
     return [(unit.plow.mount_mass_kg, bumper), (blade, bumper - unit.plow.center_ahead_m)]
 
 
-def _bed_masses(unit: Mounted, full: bool) -> list[tuple[float, float]]:
+def _bed_masses(unit: Mounted, fill_kg: float, ballast_in: bool) -> list[tuple[float, float]]:
     end = unit.truck.wheelbase_m + unit.truck.rear_axle_to_bed_end_m
-    masses = [(count * kit.unit_mass_kg, end + kit.center_m) for kit, count in unit.ballast]
+    aboard = unit.ballast if ballast_in else ()
+    masses = [(count * kit.unit_mass_kg, end + kit.center_m) for kit, count in aboard]
     if unit.spreader:
-        fill = unit.planned.rated_fill_kg if full else 0.0
         masses += [(unit.spreader.empty_mass_kg, end + unit.spreader.center_m),
-                   (fill, end + unit.spreader.material_center_m)]
+                   (fill_kg, end + unit.spreader.material_center_m)]
     return masses
 
 
@@ -102,7 +115,8 @@ def tire_margins(rows: list[Corner]) -> Iterator[Margin]:
 def share_margins(rows: list[Corner], case: Case) -> Iterator[Margin]:
     """Front share from below and above (of gross or curb weight); rear share empty, driver alone.
 
-    The rear share is asked with the plow raised, where it is least, and of a build without a plow as it is.
+    The rear share is asked with the plow raised, where it is least, and of a build without a plow as it is;
+    without ballast that comes out the hopper is never emptier than the retained fill.
     """
     limits = case.fit
     for row in rows:
@@ -110,8 +124,9 @@ def share_margins(rows: list[Corner], case: Case) -> Iterator[Margin]:
         if limits.max_front_share is not None:
             base = row.gross_kg if limits.front_share_of == "gross" else row.unit.truck.curb_kg
             yield at_most(row.front_kg / base, limits.max_front_share, row.where + ", front at most")
-        lightest = "raised empty" if row.unit.plow else "off empty"
-        if limits.min_rear_share is not None and (row.state, row.crew) == (lightest, "driver"):
+        plow = "raised" if row.unit.plow else "off"
+        lightest = (f"{plow} empty", f"{plow} retained, ballast out")
+        if limits.min_rear_share is not None and row.state in lightest and row.crew == "driver":
             yield at_least(row.rear_kg / row.gross_kg, limits.min_rear_share, row.where + ", rear")
 
 

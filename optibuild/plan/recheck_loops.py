@@ -132,10 +132,11 @@ def distance_margins(loops: list[Driven]) -> Iterator[Margin]:
 
 
 def fill_margins(loops: list[Driven]) -> Iterator[Margin]:
-    """Material used between two reloads is no more than the rated fill [kg]."""
+    """Material used between two reloads is no more than the rated fill less what is retained [kg]."""
     for loop in loops:
+        usable = loop.unit.planned.rated_fill_kg - loop.unit.planned.retained_fill_kg
         for number, load in enumerate(loop.loads_kg, 1):
-            yield at_most(load, loop.unit.planned.rated_fill_kg, f"{loop.unit.name}, load {number}")
+            yield at_most(load, usable, f"{loop.unit.name}, load {number}")
 
 
 def duration_margins(loops: list[Driven], case: Case) -> Iterator[Margin]:

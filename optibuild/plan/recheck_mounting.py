@@ -10,30 +10,43 @@ from optibuild.records import Case, Site
 
 
 def fill_margins(units: list[Mounted], case: Case) -> Iterator[Margin]:
-    """Rated fill within the hopper's volume and not below the least useful one; 0 without a spreader [kg]."""
+    """Rated fill within the hopper's volume; what of it is spread not below the least useful; 0 without a
+    spreader [kg]."""
     for unit in units:
-        fill = unit.planned.rated_fill_kg
+        fill, retained = unit.planned.rated_fill_kg, unit.planned.retained_fill_kg
+        yield at_least(retained, 0.0, unit.name + ", retained")
         if unit.spreader is None:
             yield same(fill, 0.0, unit.name)
+            yield same(retained, 0.0, unit.name + ", retained")
         else:
             held = unit.spreader.volume_m3 * case.material(unit.spreader).bulk_density_kg_per_m3
             yield at_most(fill, held, unit.name)
-            yield at_least(fill, case.assumptions.least_useful_fill_kg, unit.name)
+            yield at_least(fill - retained, case.assumptions.least_useful_fill_kg, unit.name)
 
 
 def ballast_margins(units: list[Mounted]) -> Iterator[Margin]:
-    """Ballast is whole units, no more than the kit has, and weighs what the plan says [kg]."""
+    """Ballast is whole units, no more than the kit has, and weighs what the plan says [kg]; a fill is
+    retained only for ballast that may be taken out."""
     for unit in units:
         for (kit, count), stated in zip(unit.ballast, unit.planned.ballast, strict=True):
             yield same(stated.mass_kg, count * kit.unit_mass_kg, f"{unit.name}, {kit.id}")
             yield claim(1 <= count <= kit.most_units, f"{unit.name}, {kit.id}")
+        if unit.planned.retained_fill_kg > 0.0:
+            comes_out = bool(unit.ballast) and all(kit.removable for kit, _ in unit.ballast)
+            yield claim(comes_out, f"{unit.name}, removable")
 
 
-def attachment_margins(units: list[Mounted]) -> Iterator[Margin]:
-    """A truck carries something, and a plow only where the maker allows one."""
+def attachment_margins(units: list[Mounted], case: Case) -> Iterator[Margin]:
+    """A truck carries something, a plow only where the maker allows one, and nothing that the table of mounts
+    forbids."""
+    forbidden = {(row.truck, row.attachment) for row in case.mounts if not row.allowed}
     for unit in units:
         yield claim(unit.plow is not None or unit.spreader is not None, unit.name)
         yield claim(unit.plow is None or unit.truck.plow_allowed, unit.name)
+        for attachment in (unit.plow, unit.spreader):
+            if attachment is not None:
+                where = f"{unit.name}, {attachment.id}"
+                yield claim((unit.truck.id, attachment.id) not in forbidden, where)
 
 
 def min_gvwr_margins(units: list[Mounted]) -> Iterator[Margin]:

@@ -1,6 +1,15 @@
 """The nouns: frozen records that stages hand to one another."""
 
-from optibuild.records.build import CREWS, LOAD_STATES, NONE, Builds, MomentLine, Reason, Verdict
+from optibuild.records.build import (
+    CREWS,
+    LOAD_STATES,
+    NONE,
+    RETAINED_STATES,
+    Builds,
+    MomentLine,
+    Reason,
+    Verdict,
+)
 from optibuild.records.case import (
     Assumptions,
     Case,
@@ -14,7 +23,16 @@ from optibuild.records.case import (
     Storm,
     Work,
 )
-from optibuild.records.catalog import Ballast, Depot, Item, Material, Plow, Spreader, Truck
+from optibuild.records.catalog import Ballast, Depot, Item, Material, Mount, Plow, Spreader, Truck
+from optibuild.records.fit_details import (
+    BuildDetails,
+    EnoughBallast,
+    MomentSheet,
+    NeededRating,
+    Replacement,
+    Sensitivity,
+    WouldFit,
+)
 from optibuild.records.loop import (
     Choice,
     ChosenLoop,
@@ -50,11 +68,13 @@ from optibuild.records.plan import (
 )
 
 __all__ = [
-    "CREWS", "LOAD_STATES", "NONE",
-    "Assumptions", "AxleLoads", "Ballast", "Builds", "Case", "Check", "Choice", "ChosenLoop", "Crew", "Depot",
-    "Event", "FitLimits", "Item", "LeastBudget", "Leg", "LoopCosts", "Looser", "Material", "MomentLine",
-    "Money", "OutOfReach", "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop",
-    "PlannedMoney", "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "SeasonRounds",
-    "ServedWork", "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings", "Spreader",
-    "Stop", "Storm", "Travel", "Truck", "TruckSeason", "Unreachable", "UsedAssumption", "Verdict", "Work",
+    "CREWS", "LOAD_STATES", "NONE", "RETAINED_STATES",
+    "Assumptions", "AxleLoads", "Ballast", "BuildDetails", "Builds", "Case", "Check", "Choice", "ChosenLoop",
+    "Crew", "Depot", "EnoughBallast", "Event", "FitLimits", "Item", "LeastBudget", "Leg", "LoopCosts",
+    "Looser", "Material", "MomentLine", "MomentSheet", "Money", "Mount", "NeededRating", "OutOfReach",
+    "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop", "PlannedMoney",
+    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "Replacement", "SeasonRounds",
+    "Sensitivity", "ServedWork", "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings",
+    "Spreader", "Stop", "Storm", "Travel", "Truck", "TruckSeason", "Unreachable", "UsedAssumption",
+    "Verdict", "Work", "WouldFit",
 ]

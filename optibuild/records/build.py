@@ -16,6 +16,9 @@ NONE = -1
 """Index of an attachment that is not there."""
 
 LOAD_STATES = ("raised empty", "raised full", "off empty", "off full")
+RETAINED_STATES = ("raised retained, ballast in", "raised retained, ballast out",
+                   "off retained, ballast in", "off retained, ballast out")
+"""Further states of a build whose ballast is taken out above the retained fill."""
 CREWS = ("driver", "full")
 
 
@@ -37,10 +40,12 @@ class Builds:
     """Every evaluated build. All arrays have the builds as their first axis [B].
 
     `plow`, `spreader` and `kit` are indices into the case's tables, NONE where there is none; `units` is
-    the number of ballast units of `kit`. `worst_gross_kg` is the gross weight in the heaviest state a build
-    has. `fits` is the verdict. `ids` holds the ids of the case's trucks, plows and spreaders, each ended by
-    the sign for none, which NONE finds. Axle loads and words are worked out for the builds they are
-    asked of (`fit.state_loads`, `fit.verdicts`).
+    the number of ballast units of `kit`. `rated_fill_kg` is the most the hopper may hold. `retained_kg` is
+    zero unless the ballast is taken out while the hopper holds more than that: then the hopper never goes
+    below it without the ballast put back, and only what lies above it is spread. `worst_gross_kg` is the
+    gross weight in the heaviest state a build has. `fits` is the verdict. `ids` holds the ids of the case's
+    trucks, plows and spreaders, each ended by the sign for none, which NONE finds. Axle loads and words are
+    worked out for the builds they are asked of (`fit.state_loads`, `fit.verdicts`).
     """
 
     ids: tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
@@ -51,6 +56,7 @@ class Builds:
     units: Ints
     ballast_kg: Floats
     rated_fill_kg: Floats
+    retained_kg: Floats
     worst_gross_kg: Floats
     fits: Bools
 
@@ -61,6 +67,11 @@ class Builds:
     def fitting(self) -> Ints:
         """Indices of the builds that fit [F]."""
         return np.flatnonzero(self.fits)
+
+    @property
+    def usable_fill_kg(self) -> Floats:
+        """What a build may spread between two reloads [B]."""
+        return self.rated_fill_kg - self.retained_kg
 
     def name(self, index: int) -> str:
         """TRUCK+PLOW+SPREADER of one build."""
@@ -77,9 +88,9 @@ class Builds:
 class Verdict:
     """What fit says of one build in words.
 
-    `axle_loads` has a row for every load state and crew the build has; `binds` names the rating with the
-    least margin, or the first one that a rejected build breaks; `reasons` holds all that it breaks with the
-    ballast tried, and is empty for a build that fits.
+    `axle_loads` has a row for every load state and crew the build has, RETAINED_STATES among them; `binds`
+    names the rating with the least margin in LOAD_STATES, or the first one that a rejected build breaks;
+    `reasons` holds all that it breaks with the ballast tried, and is empty for a build that fits.
     """
 
     axle_loads: tuple[AxleLoads, ...]

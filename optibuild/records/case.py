@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
-from optibuild.records.catalog import Ballast, Depot, Item, Material, Plow, Spreader, Truck
+from optibuild.records.catalog import Ballast, Depot, Item, Material, Mount, Plow, Spreader, Truck
 
 Work = Literal["plow", "deice", "both"]
 
@@ -186,6 +186,7 @@ class Case:
     solve: SolveSettings
     assumptions: Assumptions
     inputs: tuple[tuple[str, str], ...] = ()
+    mounts: tuple[Mount, ...] = ()
 
     @property
     def items(self) -> tuple[Item, ...]:

@@ -110,7 +110,7 @@ class Spreader:
 
 @dataclass(frozen=True)
 class Ballast:
-    """A ballast kit: units of one mass at one place."""
+    """A ballast kit: units of one mass at one place; removable ones may ride only while little is held."""
 
     id: str
     description: str
@@ -125,9 +125,19 @@ class Ballast:
     available: float = inf
     owned_value_usd: float = 0.0
     remaining_life_year: float = 0.0
+    removable: bool = False
 
 
 Item = Truck | Plow | Spreader | Ballast
+
+
+@dataclass(frozen=True)
+class Mount:
+    """Whether a plow or spreader may be mounted on a truck: the word of a maker or of the user, by id."""
+
+    truck: str
+    attachment: str
+    allowed: bool
 
 
 @dataclass(frozen=True)

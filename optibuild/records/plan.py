@@ -108,7 +108,11 @@ class TruckSeason:
 
 @dataclass(frozen=True)
 class PlannedTruck:
-    """One truck, what is mounted on it, and its loop."""
+    """One truck, what is mounted on it, and its loop.
+
+    Where `retained_fill_kg` is above zero the ballast is taken out while the hopper holds more than that, and
+    the loop spreads only what lies above it.
+    """
 
     truck_no: int
     build: str
@@ -118,6 +122,7 @@ class PlannedTruck:
     ballast: tuple[PlannedBallast, ...]
     depot: str
     rated_fill_kg: float
+    retained_fill_kg: float
     axle_loads: tuple[AxleLoads, ...]
     loop: PlannedLoop
     season: TruckSeason

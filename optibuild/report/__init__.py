@@ -4,7 +4,8 @@ from optibuild.report.check_screen import check_text
 from optibuild.report.console import paragraph
 from optibuild.report.csv_tables import plan_tables
 from optibuild.report.documents import check_document, fit_document, problems_document, times_document
-from optibuild.report.fit_screen import build_sheet, fit_text
+from optibuild.report.fit_screen import fit_text
+from optibuild.report.fit_sheet import build_sheet
 from optibuild.report.plan_screen import plan_text
 from optibuild.report.problems_screen import problems_text
 from optibuild.report.recheck_screen import recheck_text

@@ -44,7 +44,8 @@ def _items(plan: Plan) -> Table:
 def _trucks(plan: Plan, units: Units) -> Table:
     columns = (count("truck_no"), Column("build"), Column("truck"), Column("plow"), Column("spreader"),
                Column("ballast"), count("ballast_units"), units.mass("ballast_mass"),
-               units.mass("rated_fill"), Column("depot"), minutes("cycle_limit"), minutes("duration"),
+               units.mass("rated_fill"), units.mass("retained_fill"), Column("depot"),
+               minutes("cycle_limit"), minutes("duration"),
                minutes("drive"), minutes("reload"), count("reloads"), units.road("distance"),
                Column("season_hours", "h", 1), dollars("season"))
     return Table(columns, tuple(_truck(row, units) for row in plan.trucks))
@@ -55,7 +56,8 @@ def _truck(row: PlannedTruck, units: Units) -> tuple[Cell, ...]:
     mass = sum(kit.mass_kg for kit in row.ballast)
     loop = row.loop
     return (row.truck_no, row.build, row.truck, row.plow, row.spreader, kits,
-            sum(kit.count for kit in row.ballast), units.kg(mass), units.kg(row.rated_fill_kg), row.depot,
+            sum(kit.count for kit in row.ballast), units.kg(mass), units.kg(row.rated_fill_kg),
+            units.kg(row.retained_fill_kg), row.depot,
             loop.cycle_limit_min, loop.duration_min, loop.drive_min, loop.reload_min, loop.reloads,
             units.meters_driven(loop.distance_m), row.season.hours, row.season.usd)
 

@@ -1,15 +1,16 @@
 """What --json prints for `check`, `fit` and `times`: plain trees of lists and numbers in inner units."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
 from optibuild.errors import Problem
-from optibuild.records import NONE, Builds, Case, OutOfReach, Reason, ServiceTimes, Verdict
+from optibuild.records import NONE, BuildDetails, Builds, Case, OutOfReach, Reason, ServiceTimes, Verdict
 from optibuild.report.reach import Reached, reached_rows
 from optibuild.report.remedies import remedies
 
-COUNTED = ("trucks", "plows", "spreaders", "ballast", "materials", "depots", "sites", "season", "travel")
+COUNTED = ("trucks", "plows", "spreaders", "ballast", "materials", "depots", "sites", "season", "travel",
+           "mounts")
 
 
 def counts(case: Case) -> dict[str, int]:
@@ -28,13 +29,22 @@ def check_document(case: Case | None, problems: tuple[Problem, ...]) -> dict[str
             "counts": counts(case) if case else None}
 
 
-def fit_document(case: Case, builds: Builds, chosen: Iterable[int],
-                 verdicts: Mapping[int, Verdict]) -> dict[str, Any]:
-    """The result of `fit` for the chosen builds; near_rating is null: it is not computed yet."""
-    return {"builds": [_build(case, builds, b, verdicts[b]) for b in chosen]}
+def fit_document(case: Case, builds: Builds, chosen: Iterable[int], verdicts: Mapping[int, Verdict],
+                 near: Collection[int], details: Mapping[int, BuildDetails]) -> dict[str, Any]:
+    """The result of `fit` for the chosen builds, with moments, sensitivity and remedies of those that have
+    `details`."""
+    return {"builds": [{**_build(case, builds, b, verdicts[b], b in near), **_details(details.get(b))}
+                       for b in chosen]}
 
 
-def _build(case: Case, builds: Builds, b: int, verdict: Verdict) -> dict[str, Any]:
+def _details(found: BuildDetails | None) -> dict[str, Any]:
+    if found is None:
+        return {}
+    return {"moments": [asdict(row) for row in found.moments], "sensitivity": asdict(found.sensitivity),
+            "would_fit": None if found.would_fit is None else asdict(found.would_fit)}
+
+
+def _build(case: Case, builds: Builds, b: int, verdict: Verdict, near: bool) -> dict[str, Any]:
     plow, spreader, kit = int(builds.plow[b]), int(builds.spreader[b]), int(builds.kit[b])
     ballast = [] if kit == NONE else [
         {"id": case.ballast[kit].id, "count": int(builds.units[b]), "mass_kg": float(builds.ballast_kg[b])}]
@@ -42,8 +52,8 @@ def _build(case: Case, builds: Builds, b: int, verdict: Verdict) -> dict[str, An
         "build": builds.name(b), "truck": case.trucks[builds.truck[b]].id,
         "plow": None if plow == NONE else case.plows[plow].id,
         "spreader": None if spreader == NONE else case.spreaders[spreader].id,
-        "fits": bool(builds.fits[b]), "near_rating": None, "binds": verdict.binds, "ballast": ballast,
-        "rated_fill_kg": float(builds.rated_fill_kg[b]),
+        "fits": bool(builds.fits[b]), "near_rating": near, "binds": verdict.binds, "ballast": ballast,
+        "rated_fill_kg": float(builds.rated_fill_kg[b]), "retained_fill_kg": float(builds.retained_kg[b]),
         "axle_loads": [asdict(row) for row in verdict.axle_loads],
         "reasons": [_reason(row) for row in verdict.reasons], "flags": list(verdict.flags),
     }

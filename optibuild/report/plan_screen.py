@@ -96,11 +96,21 @@ def _trucks(plan: Plan, case: Case) -> str:
         (row.truck_no, row.build, _ballast(row), units.kg(row.rated_fill_kg) if row.spreader else None,
          row.depot, row.loop.duration_min, row.loop.cycle_limit_min,
          row.loop.cycle_limit_min - row.loop.duration_min, len(row.loop.stops)) for row in plan.trucks)
-    return _titled("Trucks", Table(columns, rows))
+    lines = [_taken_out(row, units) for row in plan.trucks if row.retained_fill_kg > 0.0]
+    return "\n\n".join([_titled("Trucks", Table(columns, rows)), *(["\n".join(lines)] if lines else [])])
 
 
 def _ballast(truck: PlannedTruck) -> str | None:
     return ", ".join(f"{kit.count} {kit.id}" for kit in truck.ballast) or None
+
+
+def _taken_out(truck: PlannedTruck, units: Units) -> str:
+    """When ballast comes out, and what that leaves to spread."""
+    kits = ", ".join(f"{kit.count} {kit.id}" for kit in truck.ballast)
+    retained, usable = (f"{number(units.kg(mass), 0)} {units.mass('').unit}" for mass in (
+        truck.retained_fill_kg, truck.rated_fill_kg - truck.retained_fill_kg))
+    return paragraph(f"Truck {truck.truck_no}: take {kits} out above {retained} of material, put back below; "
+                     f"{usable} can be spread between reloads.")
 
 
 def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
