@@ -14,7 +14,7 @@ from optibuild.cautions import FIT as FIT_CAUTIONS
 from optibuild.cycle_time import explain_stop
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
 from optibuild.fit import fit_builds, flags, moment_sheet
-from optibuild.inputs import check_case, read_case
+from optibuild.inputs import check_case, column_guide, read_case, write_case, write_template
 from optibuild.integer_program import (
     Column,
     LoopOutcome,
@@ -43,9 +43,9 @@ from optibuild.records import (
 
 __all__ = [
     "FIT_CAUTIONS", "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer",
-    "check_case", "explain_stop", "first_columns", "fit_builds", "flags", "from_json", "least_cost_at",
-    "make_plan", "moment_sheet", "no_plan", "program_text", "read_case", "recheck", "solve", "stages",
-    "to_json", "unreachable",
+    "check_case", "column_guide", "explain_stop", "first_columns", "fit_builds", "flags", "from_json",
+    "least_cost_at", "make_plan", "moment_sheet", "no_plan", "program_text", "read_case", "recheck", "solve",
+    "stages", "to_json", "unreachable", "write_case", "write_template",
 ]
 
 recheck = plans.recheck
