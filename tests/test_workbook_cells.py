@@ -76,7 +76,7 @@ def faults(found: str | Marked) -> tuple[str, str, str]:
 @pytest.mark.parametrize(("value", "text"), [
     ("yard", "yard"), (" a  b ", " a  b "), ("1,250", "1,250"), ("007", "007"), ("two\nlines", "two\nlines"),
     (7, "7"), (7.0, "7"), (-0.0, "0"), (7.5, "7.5"), (0.1, "0.1"), (1e-7, "1e-07"), (-93.5, "-93.5"),
-    (123456789012345, "123456789012345"), (True, "true"), (False, "false"), (None, ""), ("TRUE", "TRUE")])
+    (123456789012345, "123456789012345"), (True, "TRUE"), (False, "FALSE"), (None, ""), ("TRUE", "TRUE")])
 def test_plain_cells_become_the_text_somebody_would_type(value: object, text: str) -> None:
     """Texts stay as they are, whole numbers lose '.0', truths are words, an empty cell is an empty text."""
     assert cell(value) == text
@@ -160,7 +160,7 @@ def test_a_formula_without_a_value_is_unreadable_and_quoted_in_part() -> None:
 
 @pytest.mark.parametrize(("written", "text"), [
     ('<c r="A2"><f>1+1</f><v>2</v></c>', "2"), ('<c r="A2" t="str"><f>"a"</f><v>a</v></c>', "a"),
-    ('<c r="A2" t="b"><f>1&lt;2</f><v>1</v></c>', "true"),
+    ('<c r="A2" t="b"><f>1&lt;2</f><v>1</v></c>', "TRUE"),
     ('<c r="A2"><f t="shared" si="0"/><v>7.5</v></c>', "7.5")])
 def test_a_formula_with_its_value_is_that_value(written: str, text: str) -> None:
     """What the spreadsheet worked out and saved beside the formula is read like a typed cell."""
@@ -293,7 +293,7 @@ def _told(one: object) -> tuple[str, tuple[str, str, str], str]:
     if value is None or isinstance(value, str):
         return value or "", none, ""
     if isinstance(value, bool):
-        return str(value).lower(), none, ""
+        return str(value).upper(), none, ""
     whole = value == int(value)
     text = str(int(value)) if whole else repr(value)
     padded = {"000": not (whole and value >= 100), "0.00": True, "0%": True,

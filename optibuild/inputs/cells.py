@@ -14,8 +14,7 @@ from optibuild.units import Conversion, allowed_units, conversion
 
 # a group of thousands never begins with 0: '0,500' is a decimal comma, and is refused
 _GROUPS = r"[1-9][0-9]{0,2}(?:,[0-9]{3})+"
-_NUMBER = rf"[+-]?(?:{_GROUPS}|[0-9]+)(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?" \
-          r"|[+-]?\.[0-9]+(?:[eE][+-]?[0-9]+)?"
+_NUMBER = rf"[+-]?{_GROUPS}(?:\.[0-9]*)?|[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _WHOLE_CELL = re.compile(_NUMBER)
 _WITH_UNIT = re.compile(rf"(\$?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b.*", re.IGNORECASE | re.DOTALL)

@@ -33,7 +33,7 @@ def value_cell(value: Any, number_format: str = "") -> Cell:
     if isinstance(value, str):
         return value
     if isinstance(value, bool):
-        return "true" if value else "false"
+        return "TRUE" if value else "FALSE"
     if isinstance(value, int | float):
         # most cells by far: worth the shortcut
         plain = not number_format and -MOST_EXACT < value < MOST_EXACT

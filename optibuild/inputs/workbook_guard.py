@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from copy import copy
 from dataclasses import dataclass, field
 from io import BytesIO
+from xml.parsers import expat
 from xml.parsers.expat import ExpatError
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
@@ -123,12 +124,17 @@ def _sheet(parts: ZipFile, info: ZipInfo, looked: Looked, first: bytes, pieces: 
     """The details of a sheet: by a quick look where it has none, else by reading it element by element."""
     most = MOST_CELLS - sum(sheet.cells for sheet in looked.sheets.values())
     plain = PlainLook(looked.styles, most)
+    # the compiled reader passes over damage that this parser, which tells nobody anything, does not
+    parser = expat.ParserCreate("utf-8")
     for piece in _joined(first, pieces):
         if (b"&#" in piece or b"<!" in piece or b"<?" in piece) and _IN_PIECES.search(piece):
             raise Refused("file.workbook", "a number in it is written in pieces", _WHAT)
         looked.text_cells += piece.count(b's"') + piece.count(b"s'")  # no fewer than have t="s"
         plain.see(piece)
+        if plain.is_plain:
+            parser.Parse(piece)
     if plain.is_plain:
+        parser.Parse(b"", True)
         return plain.sheet
     with parts.open(info) as part:
         return look_slowly(iter(lambda: part.read(_PIECE), b""), looked.styles, most)

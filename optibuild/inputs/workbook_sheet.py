@@ -21,7 +21,9 @@ _PLAIN_CELL = re.compile(rb'<c r="([A-Z]+)([0-9]+)"(?:[^>]*[^/>])?>')
 # whatever is written otherwise than spreadsheets do goes to the slow look as well
 _MARKS = (b"<f>", b"<f ", b"<f/", b't="e"', b"<mergeCell", b"='", b' ="', b'= "', b"<!")
 _HIDDEN = re.compile(rb'hidden="(?:1|true)"')
-_ODD_CELL = re.compile(rb'<c(?! r="[A-Z]+[0-9]+")[\s/>]')
+_ODD_CELL = re.compile(rb'<c(?! r="[A-Z]+[0-9]+"(?: (?:s|t|cm|vm|ph)="[^"]*")*/?>)[\s/>]')
+_OF_CELLS = frozenset(("r", "s", "t", "cm", "vm", "ph"))
+"""What an element c may say of its cell; any other word may be a damaged t."""
 _PREFIXED = re.compile(rb"<\w+:(?:c|row|col|f|mergeCell|worksheet)[\s/>]")
 
 
@@ -120,6 +122,9 @@ class _SlowLook:
 
     def _cell(self, name: str, attributes: dict[str, str]) -> None:
         self.end_cell()
+        if any(key not in _OF_CELLS and ":" not in key for key in attributes):
+            raise Refused("file.workbook", "a part of it is damaged (a cell that says what none says)",
+                          "an .xlsx workbook, as a spreadsheet saves it")
         self.f = name[:-1] + "f"  # an 'f' with another prefix belongs to no cell
         where, self.kind = attributes.get("r", ""), attributes.get("t", "n")
         if where:
