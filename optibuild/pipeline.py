@@ -14,7 +14,7 @@ from optibuild.cautions import FIT, SLOSHING
 from optibuild.cycle_time import explain_stop
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
 from optibuild.fit import build_details, fit_builds, near_rating, verdicts
-from optibuild.inputs import check_case, read_case
+from optibuild.inputs import check_case, column_guide, read_case, write_case, write_template
 from optibuild.integer_program import (
     Column,
     LoopOutcome,
@@ -43,9 +43,9 @@ from optibuild.records import (
 
 __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
-    "check_case", "explain_stop", "first_columns", "fit_builds", "fit_cautions", "from_json",
+    "check_case", "column_guide", "explain_stop", "first_columns", "fit_builds", "fit_cautions", "from_json",
     "least_cost_at", "make_plan", "near_rating", "no_plan", "program_text", "read_case", "recheck", "solve",
-    "stages", "to_json", "unreachable", "verdicts",
+    "stages", "to_json", "unreachable", "verdicts", "write_case", "write_template",
 ]
 
 recheck = plans.recheck

@@ -128,9 +128,10 @@ def test_no_module_and_no_part_imports_in_a_circle() -> None:
 
 
 def test_top_level_is_exactly_as_agreed() -> None:
-    """The repository's top level holds seven entries, dot-files, and folders that a plan was written to."""
+    """The repository's top level holds seven entries, dot-files, and folders with a plan or a new case."""
+    written = ("plan.json", "case.toml", "case.xlsx")
     found = {entry.name for entry in ROOT.iterdir()
-             if not entry.name.startswith(".") and not (entry / "plan.json").exists()}
+             if not entry.name.startswith(".") and not any((entry / name).exists() for name in written)}
     assert found - MADE_BY_TOOLS == TOP_LEVEL
 
 

@@ -1,13 +1,15 @@
 """The commands: options in, pipeline call, print, exit code."""
 
 from optibuild.cli.check import check
+from optibuild.cli.columns import columns
 from optibuild.cli.fit import fit
 from optibuild.cli.group import main
+from optibuild.cli.new import new
 from optibuild.cli.plan import plan
 from optibuild.cli.recheck import recheck
 from optibuild.cli.times import times
 
-for command in (check, fit, times, plan, recheck):
+for command in (new, check, columns, fit, times, plan, recheck):
     main.add_command(command)
 
 __all__ = ["main"]

@@ -47,11 +47,11 @@ def _number(value: Any) -> Any:
     return value.item()
 
 
-def known(kind: str, asked: str, there: Iterable[str]) -> str:
-    """The id asked for; UsageError naming the nearest where the case has no such id."""
+def known(kind: str, asked: str, there: Iterable[str], where: str = "the case") -> str:
+    """The name asked for; UsageError naming the nearest where there is no such name."""
     names = list(dict.fromkeys(there))
     if asked in names:
         return asked
     close = get_close_matches(asked, names, n=1, cutoff=0.4)
     hint = f"; did you mean '{close[0]}'?" if close else ""
-    raise UsageError(f"the case has no {kind} '{asked}'{hint}")
+    raise UsageError(f"{where} has no {kind} '{asked}'{hint}")

@@ -36,7 +36,7 @@ def check_case(path: str | Path) -> tuple[Case | None, tuple[Problem, ...]]:
 
 @contextmanager
 def _no_garbage_sought() -> Iterator[None]:
-    """Reading makes millions of small objects and no circles of them: looking for some takes a sixth of it."""
+    """Reading makes millions of small objects and no circles of them: looking for them takes a sixth."""
     was_enabled = gc.isenabled()
     gc.disable()
     try:

@@ -22,7 +22,7 @@ _FUEL_PREFIX = FUEL.name.removesuffix("NAME")
 _LINE = re.compile(r"at line ([0-9]+)")
 _SECTION = re.compile(r"\s*\[\s*([A-Za-z0-9_.\s-]+?)\s*\]\s*(?:#.*)?")
 _KEY = re.compile(r"\s*([A-Za-z0-9_-]+(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=")
-CASE_COLUMNS = (Declaration("key", "name of a setting, as in case.toml: money.budget", "id", needed=True),
+CASE_COLUMNS = (Declaration("key", "name of a setting, as in case.toml: money.budget", "text", needed=True),
                 Declaration("value", "its value, with its unit", "text"))
 
 

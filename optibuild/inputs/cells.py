@@ -9,12 +9,12 @@ from optibuild.errors import UnitError
 from optibuild.inputs.declaration import NO, YES, Declaration, expected_words, in_range
 from optibuild.inputs.hints import number_hint
 from optibuild.inputs.problems import Fault, did_you_mean
+from optibuild.neutral import bare
 from optibuild.units import Conversion, allowed_units, conversion
 
 # a group of thousands never begins with 0: '0,500' is a decimal comma, and is refused
 _GROUPS = r"[1-9][0-9]{0,2}(?:,[0-9]{3})+"
-_NUMBER = rf"[+-]?(?:{_GROUPS}|[0-9]+)(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?" \
-          r"|[+-]?\.[0-9]+(?:[eE][+-]?[0-9]+)?"
+_NUMBER = rf"[+-]?{_GROUPS}(?:\.[0-9]*)?|[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _WHOLE_CELL = re.compile(_NUMBER)
 _WITH_UNIT = re.compile(rf"(\$?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b.*", re.IGNORECASE | re.DOTALL)
@@ -25,7 +25,6 @@ _BLANKS = re.compile(r"[ \u00a0\u2009\u202f]")
 _MINUS = "\u2212"
 # a spreadsheet would take a text that begins so for a formula
 FORMULA_MARKS = ("=", "+", "-", "@")
-_GUARDED = re.compile(r"'[=+\-@\t\r]")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 LONGEST_ID, LONGEST_TEXT = 60, 2000
 ALIASES = {"4x4": "all", "4wd": "all", "awd": "all"}
@@ -91,21 +90,16 @@ def yes_no(text: str, declared: Declaration) -> bool:
     return folded in YES
 
 
-def unguarded(text: str) -> str:
-    """A text without the apostrophe that keeps spreadsheets from taking it for a formula."""
-    return text[1:] if _GUARDED.match(text) else text
-
-
 def free_text(text: str, declared: Declaration) -> str:
     """Words for the reader as typed, line breaks too; refused where they could not be printed."""
-    bare = unguarded(text)
-    if _CONTROL.search(bare):
-        raise Fault("value.control", f"{_brief(ascii(bare))} holds characters that cannot be printed",
+    words = bare(text)
+    if _CONTROL.search(words):
+        raise Fault("value.control", f"{_brief(ascii(words))} holds characters that cannot be printed",
                     "letters, digits and signs")
-    if len(bare) > LONGEST_TEXT:
-        raise Fault("value.long", f"'{declared.name}' has {len(bare):,} characters",
+    if len(words) > LONGEST_TEXT:
+        raise Fault("value.long", f"'{declared.name}' has {len(words):,} characters",
                     f"at most {LONGEST_TEXT:,} characters")
-    return bare
+    return words
 
 
 def name(text: str, declared: Declaration) -> str:
@@ -147,13 +141,13 @@ def _number_reader(declared: Declaration, dimension: str, converts: Conversion,
 
 def _typed(text: str, dimension: str, converts: Conversion, expected: str) -> float:
     """The number of a cell as typed, a dollar or percent sign aside; Fault with a hint for anything else."""
-    bare = text
+    number = text
     if dimension.startswith("money"):
-        bare = text.removeprefix("$").lstrip()
+        number = text.removeprefix("$").lstrip()
     elif dimension == "share":
-        bare = text.removesuffix("%").rstrip()
+        number = text.removesuffix("%").rstrip()
     try:
-        return plain_number(bare, expected)
+        return plain_number(number, expected)
     except Fault as fault:
         raise Fault(fault.code, fault.text, expected, number_hint(text, dimension, converts)) from None
 

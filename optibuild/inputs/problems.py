@@ -1,7 +1,7 @@
 """Every kind of problem, declared once, and the list they are collected in."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
 from optibuild.errors import Place, Problem
@@ -139,6 +139,22 @@ class Fault(Exception):
         self.code, self.text, self.expected, self.hint = code, text, expected, hint
 
 
+def printable(text: str) -> str:
+    """A text with what cannot be printed written out, so that no file steers the screen that shows it."""
+    if text.isprintable():
+        return text
+    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in text)
+
+
+def _prints(place: Place) -> bool:
+    return place.column.isprintable() and place.file.isprintable() and place.sheet.isprintable()
+
+
+def _printed(place: Place) -> Place:
+    return replace(place, file=printable(place.file), sheet=printable(place.sheet),
+                   column=printable(place.column))
+
+
 @dataclass
 class Collector:
     """Gathers problems while reading goes on, so that one run shows them all."""
@@ -152,6 +168,9 @@ class Collector:
         if len(self.problems) >= MOST_PROBLEMS:
             self.unlisted += 1
             return
+        text, hint = printable(text), printable(hint)
+        value, expected = (None if said is None else printable(said) for said in (value, expected))
+        places = tuple(place if _prints(place) else _printed(place) for place in places)
         kind = CODES[code]
         remedy = f"{hint} {kind.remedy}".strip()
         self.problems.append(Problem(code, kind.title, text, remedy, places, value, expected, kind.severity))

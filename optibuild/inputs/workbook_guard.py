@@ -1,151 +1,199 @@
-"""A look at a workbook's parts before any library opens them: what is unsafe, and what needs the careful reader.
+"""A look at a workbook's parts before any library opens them: what is unsafe, and what libraries do not say.
 
-An .xlsx file is a zip of XML parts (ECMA-376, part 2). They are unpacked here piece by piece, so that neither
-their number, nor their size, nor a table of a million blank columns can fill the memory later.
+An .xlsx file is a zip of XML parts (ECMA-376). Every part is unpacked here, piece by piece and counted, so
+that neither the number nor the size of the parts, nor a sheet with a cell far out, can fill the memory later.
 """
 
 import re
 import zlib
+from collections import Counter
 from collections.abc import Iterator
+from copy import copy
 from dataclasses import dataclass, field
 from io import BytesIO
-from zipfile import BadZipFile, ZipFile, ZipInfo
+from xml.parsers import expat
+from xml.parsers.expat import ExpatError
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
-from optibuild.inputs.csv_reader import MOST_CELLS, MOST_ROWS
+from optibuild.inputs.workbook_parts import Links, Refused, Styles, Texts, read_xml
+from optibuild.inputs.workbook_sheet import PlainLook, Sheet, look_slowly
 
 MOST_PARTS = 2_000
-MOST_UNPACKED = 300_000_000
-MOST_CAREFUL = 60_000_000
-"""Bytes of all parts, and of those that the careful reader, which is slow and takes much memory, may get."""
-MOST_RATIO = 1000
-"""A part that unpacks to more than this many times its size is a bomb; deflate reaches 1032 on zeros."""
-MOST_GRID = 20_000_000
-_PIECE, _OVERLAP = 1 << 20, 400
+MOST_UNPACKED = 400_000_000
+SMALL, MOST_RATIO = 10_000_000, 200
+"""A part of more bytes than this, and more than so many times its packed size, is a bomb: sheets reach 50."""
+MOST_CELLS = 10_000_000
+"""Cells of all sheets, blank ones among them counted: the tables of the largest cases have 4 million."""
+MOST_OTHER = 50_000_000
+"""Bytes of a part that is neither a sheet nor the texts of cells: large ones have a few million."""
+MOST_TEXT = 300_000_000
+"""Characters of all cells together, those of a text that many cells share counted for each of them."""
+_PIECE, _LONGEST_TAG = 1 << 20, 1 << 23
 _OLE = b"\xd0\xcf\x11\xe0"
-_ENTITIES = (b"<!DOCTYPE", b"<!ENTITY")
-_OTHER_ENCODING = re.compile(rb"<\?xml[^>]*encoding=[\"'](?!utf-8|us-ascii)", re.IGNORECASE)
-# formulas, errors, hidden rows and columns, merged cells: what the fast reader would pass over in silence
-_CAREFUL = (b"<f>", b"<f ", b"<f/", b't="e"', b"hidden=", b"mergeCell", b"='")
-_FORMATS = (b"<numFmt ", b'numFmtId="9"', b'numFmtId="10"', b"='")
-_PREFIXED = re.compile(rb"<\w+:(?:worksheet|styleSheet)\b")
-_COLUMN = re.compile(rb"\sr=[\"']([A-Za-z]+)")
-_ROW = re.compile(rb"\sr=[\"']([0-9]+)[\"']")
-
-
-class Refused(Exception):
-    """Why a workbook is not opened: the problem's code, what to say, what was expected."""
-
-    def __init__(self, code: str, text: str, expected: str = "a workbook with tables") -> None:
-        super().__init__(text)
-        self.code, self.text, self.expected = code, text, expected
+_XML = re.compile(rb"(?:\xef\xbb\xbf)?\s*<|\xff\xfe|\xfe\xff|\x00")
+_SHEET = re.compile(rb"<(?:\w+:)?worksheet[\s>]")
+# whatever belongs to other programs, and may be written in any way: pictures, old drawings, stored queries
+_NEVER_OPENED = ("xl/media/", "xl/drawings/", "customxml/")
+# a number in pieces, of which the reader of values would take the first
+_IN_PIECES = re.compile(rb"<(?:\w+:)?v(?:\s[^>]*)?>[-+0-9.eE\s]*(?:&#|<[!?])")
+_TEXT_INDEX = re.compile(rb' t="s"[^>]*><v>([0-9]{1,9})</v>')
+_WORKBOOK, _LINKS, _STYLES = "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/styles.xml"
+_TEXTS = "xl/sharedstrings.xml"
+_WHAT = "an .xlsx workbook, as a spreadsheet saves it"
 
 
 @dataclass
 class Looked:
-    """What was seen: whether a sheet needs the careful reader, and the bytes of all sheets."""
+    """What was seen: the details of each sheet's part, and which part each sheet is."""
 
-    careful: bool = False
-    sheet_bytes: int = 0
+    styles: Styles = field(default_factory=Styles)
+    links: Links = field(default_factory=Links)
+    texts: Texts = field(default_factory=Texts)
+    sheets: dict[str, Sheet] = field(default_factory=dict)
+    text_cells: int = 0
     unpacked: int = 0
-    columns: set[bytes] = field(default_factory=set)
-    last_row: int = 0
+
+    def sheet(self, name: str) -> Sheet:
+        """The details of a sheet; Refused where its part was not seen, so that nothing is read unseen."""
+        part = self.links.part(name)
+        if part not in self.sheets:
+            raise Refused("file.workbook", f"the sheet '{name}' is not in it", _WHAT)
+        return self.sheets[part]
 
 
 def look(content: bytes) -> Looked:
     """Every part unpacked once and looked through; Refused where the workbook may not be opened."""
     if content.startswith(_OLE):
-        raise Refused("file.workbook", "it is protected by a password, or an old .xls file",
+        raise Refused("file.workbook", "it is protected by a password, or an .xls file of old",
                       "an .xlsx workbook without a password")
     looked = Looked()
     try:
         with ZipFile(BytesIO(content)) as parts:
             infos = parts.infolist()
             _check_names(infos)
-            for info in infos:
+            # the formats are known first: which cells need care depends on them
+            for info in sorted(infos, key=lambda info: _name(info) != _STYLES):
                 _look_at(parts, info, looked)
-    except (BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError) as error:
-        raise Refused("file.workbook", f"it is no workbook, or a damaged one ({error})") from None
-    if looked.careful and looked.sheet_bytes > MOST_CAREFUL:
-        raise Refused("file.large", "it is too large for a workbook with formulas, number formats, merged or "
-                      "hidden cells", f"plain values only, or sheets of at most {MOST_CAREFUL // 1_000_000} MB")
+            if not looked.links.are_apart():
+                raise Refused("file.unsafe", "two of its sheets have one name or one part", "each sheet once")
+            _check_text(parts, infos, looked)
+    except ExpatError as error:
+        raise Refused("file.workbook", f"a part of it is damaged ({error})", _WHAT) from None
+    except (BadZipFile, zlib.error, EOFError, RuntimeError, ValueError, KeyError, OSError) as error:
+        raise Refused("file.workbook", f"it is no workbook, or a damaged one ({error})", _WHAT) from None
     return looked
 
 
+def _name(info: ZipInfo) -> str:
+    return info.filename.replace("\\", "/").lower()
+
+
 def _check_names(infos: list[ZipInfo]) -> None:
-    names = [info.filename for info in infos]
+    names = [_name(info) for info in infos]
     if len(names) > MOST_PARTS:
         raise Refused("file.unsafe", f"it has {len(names):,} parts", f"at most {MOST_PARTS:,}")
     if len(set(names)) < len(names):
-        raise Refused("file.unsafe", "it has two parts of one name")
-    for name in names:
-        if name.startswith(("/", "\\")) or ".." in name.replace("\\", "/").split("/") or ":" in name:
-            raise Refused("file.unsafe", "a part lies outside the workbook", "parts inside it")
-    if "[Content_Types].xml" not in names:
-        raise Refused("file.workbook", "it is a zip file, but no workbook")
+        raise Refused("file.unsafe", "it has two parts of one name", "each part once")
+    if any(name.startswith("/") or ".." in name.split("/") or ":" in name for name in names):
+        raise Refused("file.unsafe", "a part lies outside the workbook", "parts inside it")
+    if _WORKBOOK not in names:
+        raise Refused("file.workbook", "it is a zip file, but no workbook", _WHAT)
+    if any(info.compress_type not in (ZIP_STORED, ZIP_DEFLATED) for info in infos):
+        raise Refused("file.workbook", "a part is packed in a way that no spreadsheet uses", _WHAT)
 
 
 def _look_at(parts: ZipFile, info: ZipInfo, looked: Looked) -> None:
-    name = info.filename.lower()
-    is_xml = name.endswith((".xml", ".rels"))
-    is_sheet = name.startswith("xl/worksheets/") and name.endswith(".xml")
-    looked.columns, looked.last_row = set(), 0
-    size = 0
-    for piece in _pieces(parts, info):
-        fresh = len(piece) if size == 0 else len(piece) - _OVERLAP
-        size += fresh
-        looked.unpacked += fresh
-        _check_size(info, size, looked)
-        if is_xml:
-            _check_xml(piece, first=size == fresh)
-        if is_sheet:
-            _look_at_sheet(piece, looked)
-        elif name == "xl/styles.xml":
-            looked.careful = looked.careful or _marked(piece, _FORMATS)
-    if is_sheet:
-        looked.sheet_bytes += size
+    pieces = _counted(parts, info, looked)
+    first = next(pieces, b"")
+    name = _name(info)
+    if name.startswith(_NEVER_OPENED) or not _XML.match(first):
+        for _ in pieces:  # it is only counted
+            pass
+    elif _SHEET.search(first[:4000]):
+        looked.sheets[name] = _sheet(parts, info, looked, first, pieces)
+    elif name == _TEXTS:
+        read_xml(_joined(first, pieces), looked.texts.start, looked.texts.text)
+    elif info.file_size > MOST_OTHER:
+        raise _bomb()
+    else:
+        starts = {_STYLES: looked.styles.start, _WORKBOOK: looked.links.start, _LINKS: looked.links.start}
+        read_xml(_joined(first, pieces), starts.get(name))
 
 
-def _pieces(parts: ZipFile, info: ZipInfo) -> Iterator[bytes]:
-    """The unpacked bytes in pieces, each beginning with the end of the last, so that no mark is cut in two."""
+def _sheet(parts: ZipFile, info: ZipInfo, looked: Looked, first: bytes, pieces: Iterator[bytes]) -> Sheet:
+    """The details of a sheet: by a quick look where it has none, else by reading it element by element."""
+    most = MOST_CELLS - sum(sheet.cells for sheet in looked.sheets.values())
+    plain = PlainLook(looked.styles, most)
+    # the compiled reader passes over damage that this parser, which tells nobody anything, does not
+    parser = expat.ParserCreate("utf-8")
+    for piece in _joined(first, pieces):
+        if (b"&#" in piece or b"<!" in piece or b"<?" in piece) and _IN_PIECES.search(piece):
+            raise Refused("file.workbook", "a number in it is written in pieces", _WHAT)
+        looked.text_cells += piece.count(b's"') + piece.count(b"s'")  # no fewer than have t="s"
+        plain.see(piece)
+        if plain.is_plain:
+            parser.Parse(piece)
+    if plain.is_plain:
+        parser.Parse(b"", True)
+        return plain.sheet
     with parts.open(info) as part:
-        tail = b""
+        return look_slowly(iter(lambda: part.read(_PIECE), b""), looked.styles, most)
+
+
+def _joined(first: bytes, pieces: Iterator[bytes]) -> Iterator[bytes]:
+    yield first
+    yield from pieces
+
+
+def _counted(parts: ZipFile, info: ZipInfo, looked: Looked) -> Iterator[bytes]:
+    """The unpacked bytes in pieces that end behind a tag, so that no mark is cut in two.
+
+    The size that the zip tells may be a lie, and zipfile would stop there, where others go on: so the part is
+    unpacked to its end.
+    """
+    size, rest = 0, b""
+    _check_size(info, info.file_size, looked)
+    endless = copy(info)
+    endless.file_size = MOST_UNPACKED + 1
+    with parts.open(endless) as part:
         while piece := part.read(_PIECE):
-            yield tail + piece
-            tail = piece[-_OVERLAP:].rjust(_OVERLAP, b" ")
+            size += len(piece)
+            looked.unpacked += len(piece)
+            _check_size(info, size, looked)
+            whole, bracket, rest = (rest + piece).rpartition(b">")
+            if bracket:
+                yield whole + bracket
+            elif len(rest) > _LONGEST_TAG:
+                yield rest
+                rest = b""
+        if rest:
+            yield rest
+    if size != info.file_size:
+        raise _bomb()
 
 
 def _check_size(info: ZipInfo, size: int, looked: Looked) -> None:
-    if looked.unpacked > MOST_UNPACKED or size > MOST_RATIO * max(info.compress_size, 1000):
-        raise Refused("file.unsafe", "it unpacks to far more than it seems to hold",
-                      f"at most {MOST_UNPACKED // 1_000_000} MB unpacked")
+    if max(size, looked.unpacked) > MOST_UNPACKED or size > max(SMALL, MOST_RATIO * info.compress_size):
+        raise _bomb()
 
 
-def _check_xml(piece: bytes, first: bool) -> None:
-    if any(mark in piece for mark in _ENTITIES):
-        raise Refused("file.unsafe", "it declares entities, which no spreadsheet does", "plain XML parts")
-    if first and (piece.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in piece[:64]
-                  or _OTHER_ENCODING.match(piece)):
-        raise Refused("file.unsafe", "a part is not written in UTF-8", "parts in UTF-8, as spreadsheets write")
+def _check_text(parts: ZipFile, infos: list[ZipInfo], looked: Looked) -> None:
+    """Refused where cells that share long texts would hold far more than the file; most are seen not to."""
+    longest = max(looked.texts.lengths, default=0)
+    if looked.text_cells * longest <= MOST_TEXT:
+        return
+    shared: Counter[bytes] = Counter()
+    for info in infos:
+        if _name(info) in looked.sheets:
+            for piece in _counted(parts, info, Looked()):
+                shared.update(_TEXT_INDEX.findall(piece))
+    lengths = dict(enumerate(looked.texts.lengths))
+    size = sum(count * lengths.get(int(index), 0) for index, count in shared.items())
+    if size + (looked.text_cells - shared.total()) * longest > MOST_TEXT:
+        raise Refused("file.large", "its cells hold more text than tables do",
+                      f"at most {MOST_TEXT // 1_000_000} million characters")
 
 
-def _look_at_sheet(piece: bytes, looked: Looked) -> None:
-    looked.careful = looked.careful or _marked(piece, _CAREFUL)
-    looked.columns.update(_COLUMN.findall(piece))
-    looked.last_row = max(looked.last_row, *map(int, _ROW.findall(piece)), 0)
-    width = max(map(_number_of, looked.columns), default=0)
-    if width > MOST_CELLS or looked.last_row > MOST_ROWS or width * looked.last_row > MOST_GRID:
-        raise Refused("file.large", f"a sheet has cells as far as column {width:,} and row {looked.last_row:,}",
-                      f"at most {MOST_CELLS:,} columns and {MOST_GRID:,} cells")
-
-
-def _marked(piece: bytes, marks: tuple[bytes, ...]) -> bool:
-    """Whether one of the marks is there, or the marks may be written in another way: with a prefix."""
-    return any(mark in piece for mark in marks) or bool(_PREFIXED.search(piece[:2000]))
-
-
-def _number_of(letters: bytes) -> int:
-    """The number of a column: A is 1, AA is 27."""
-    number = 0
-    for letter in letters.upper()[:8]:
-        number = 26 * number + letter - 64
-    return number
+def _bomb() -> Refused:
+    return Refused("file.unsafe", "it unpacks to far more than a workbook with tables holds",
+                   f"at most {MOST_UNPACKED // 1_000_000} MB unpacked")

@@ -1,9 +1,9 @@
 """The tables of a plan as CSV: units in the headings, nothing that a spreadsheet would take for a formula."""
 
+from optibuild.neutral import neutral
 from optibuild.records import Plan, PlannedTruck, SitePrice
 from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 DECIMALS = 4
 
 
@@ -30,7 +30,7 @@ def _csv(table: Table) -> str:
 
 def _cell(value: Cell) -> Cell:
     if isinstance(value, str):
-        return "'" + value if value.startswith(FORMULA_STARTS) else value
+        return neutral(value)
     return round(value, DECIMALS) + 0.0 if isinstance(value, float) else value
 
 

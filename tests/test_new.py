@@ -1,0 +1,140 @@
+"""`optibuild new`: a case to begin from that checks, is planned, and shows every column and key."""
+
+import csv
+import json
+import shlex
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from openpyxl import load_workbook
+
+from optibuild.cli import main
+from optibuild.inputs import KEYS, TABLES, read_case
+from optibuild.inputs.declaration import NO_LIMIT
+from optibuild.inputs.writing import write_template
+
+FORMS = ((), ("--workbook",))
+
+
+def run(*words: object) -> Result:
+    """One command in this process."""
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def made(folder: Path, form: tuple[str, ...]) -> Path:
+    """The case that `new` writes into a folder, in text tables or as a workbook."""
+    assert run("new", folder, *form).exit_code == 0
+    return folder / "case.xlsx" if form else folder
+
+
+@pytest.mark.parametrize("form", FORMS, ids=["folder", "workbook"])
+def test_new_case_checks_without_a_warning_and_is_proved_in_seconds(form: tuple[str, ...],
+                                                                   tmp_path: Path) -> None:
+    """A newcomer's three commands end well: new, check with nothing to say, plan with a proof."""
+    case = made(tmp_path / "case", form)
+    checked = run("check", case, "--json")
+    assert checked.exit_code == 0 and json.loads(checked.stdout)["problems"] == []
+    planned = run("plan", case, "--out", tmp_path / "plan")
+    assert planned.exit_code == 0, planned.output
+    plan = json.loads((tmp_path / "plan" / "plan.json").read_text(encoding="utf-8"))
+    assert plan["outcome"]["proof"] == "proved best" and plan["recheck"]["passed"]
+    assert plan["money"]["capital_usd"] <= plan["money"]["budget_usd"] == 160_000
+
+
+def test_new_tells_the_commands_that_come_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The two commands that are printed run as they stand, in a folder whose name has a blank too."""
+    monkeypatch.chdir(tmp_path)
+    told = run("new", "my case")
+    lines = [shlex.split(line) for line in told.stdout.splitlines() if line.startswith("  optibuild")]
+    assert [line[1] for line in lines] == ["check", "plan"]
+    assert all(run(*line[1:]).exit_code == 0 for line in lines)
+
+
+def test_workbook_and_text_tables_are_the_same_case(tmp_path: Path) -> None:
+    """Both forms hold the same three trucks, four sites, keys and all."""
+    text, book = (read_case(made(tmp_path / name, form)) for name, form in (("a", ()), ("b", FORMS[1])))
+    assert (len(text.trucks), len(text.sites), len(text.plows), len(text.spreaders)) == (3, 4, 2, 2)
+    for name in (*TABLES, "name", "question", "storm", "money", "crew", "fit", "solve", "assumptions"):
+        assert getattr(text, name) == getattr(book, name)
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_new_tables_have_every_declared_column(table: str, tmp_path: Path) -> None:
+    """Every column there is stands in the heading with its unit, in the order of the guide, and a note."""
+    write_template(tmp_path)
+    with open(tmp_path / f"{table}.csv", newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert [*rows[0]] == [*(column.heading for column in TABLES[table]), "note"]
+    assert all("invented" in row["note"] for row in rows)
+
+
+def test_new_case_file_has_every_key_with_a_default(tmp_path: Path) -> None:
+    """Each key that has a default stands in case.toml, with its default or the case's own value."""
+    write_template(tmp_path)
+    text = (tmp_path / "case.toml").read_text(encoding="utf-8")
+    names = [name.rpartition(".")[2] for name, key in KEYS.items()
+             if key.default not in (None, NO_LIMIT) and not name.startswith("assumptions.")]
+    assert len(names) > 20
+    assert not [name for name in names if f"\n{name} = " not in text]
+    assert max(map(len, text.splitlines())) < 150
+
+
+def test_new_workbook_helps_who_fills_it_in(tmp_path: Path) -> None:
+    """Headings are bold and explained, needed ones colored; ids are text, words are offered."""
+    write_template(tmp_path, as_workbook=True)
+    book = load_workbook(tmp_path / "case.xlsx")
+    assert book.sheetnames == ["case", *TABLES]
+    sheet = book["sites"]
+    by_name = {cell.value: cell for cell in sheet[1]}
+    assert all(cell.font.bold and cell.comment.text for cell in by_name.values())
+    assert "Latitude" in by_name["lat"].comment.text and "Needed." in by_name["lat"].comment.text
+    assert by_name["area [acre]"].fill.fgColor.rgb != by_name["clear_width [ft]"].fill.fgColor.rgb
+    assert sheet.freeze_panes == "A2"
+    assert sheet["A2"].number_format == sheet.column_dimensions["A"].number_format == "@"
+    offered = {str(row.sqref): row.formula1 for row in sheet.data_validations.dataValidation}
+    work = by_name["work"].column_letter
+    assert offered[f"{work}2:{work}10000"] == '"plow,deice,both"'
+    assert [cell.value for cell in book["case"][1]] == ["key", "value", "note"]
+
+
+@pytest.mark.parametrize("form", FORMS, ids=["folder", "workbook"])
+def test_new_refuses_to_write_over_a_case(form: tuple[str, ...], tmp_path: Path) -> None:
+    """A second `new` in the same folder ends with 2, names what is there, and leaves it."""
+    case = made(tmp_path / "case", form)
+    file = case if form else case / "sites.csv"
+    file.write_bytes(b"mine")
+    again = run("new", tmp_path / "case", *form)
+    assert again.exit_code == 2 and file.name in again.stderr
+    assert file.read_bytes() == b"mine"
+
+
+def test_new_leaves_other_files_of_a_folder(tmp_path: Path) -> None:
+    """A folder with other files is taken, and they stay."""
+    (tmp_path / "letter.txt").write_text("mine", encoding="utf-8")
+    assert run("new", tmp_path).exit_code == 0
+    assert (tmp_path / "letter.txt").read_text(encoding="utf-8") == "mine"
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "letter.txt", "case.toml", *(f"{table}.csv" for table in TABLES)}
+
+
+def test_new_takes_a_folder_and_no_workbook_name(tmp_path: Path) -> None:
+    """`new case.xlsx` would make a folder of that name: it is refused, and says what to write."""
+    refused = run("new", tmp_path / "case.xlsx")
+    assert refused.exit_code == 2 and "--workbook" in refused.stderr
+    assert [*tmp_path.iterdir()] == []
+
+
+def test_new_in_a_place_that_is_a_file(tmp_path: Path) -> None:
+    """Where DIR is a file, nothing is written and the command ends with 2."""
+    (tmp_path / "case").write_text("mine", encoding="utf-8")
+    assert run("new", tmp_path / "case").exit_code == 2
+    assert (tmp_path / "case").read_text(encoding="utf-8") == "mine"
+
+
+def test_new_writes_into_the_folder_one_stands_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`optibuild new .` writes here and names a place for the plan."""
+    monkeypatch.chdir(tmp_path)
+    result = run("new", ".")
+    assert result.exit_code == 0 and "optibuild plan . --out plan" in result.output
+    assert (tmp_path / "case.toml").is_file()
