@@ -40,13 +40,14 @@ DEFAULTS: dict[str, dict[str, str]] = {
               "wear": "2 USD/h", **_BOUGHT},
     "spreaders": {"kind": "hopper", "spread_width": "20 ft", "discharge": "120 lb/min", "min_gvwr": "0 lb",
                   "life": "7 year", "resale": "15 %", "wear": "2 USD/h", **_BOUGHT},
-    "ballast": {"most_units": "20", "price": "0 USD", "life": "5 year", "owned": "0", "available": NO_LIMIT},
+    "ballast": {"most_units": "20", "removable": "no", "price": "0 USD", "life": "5 year", "owned": "0",
+                "available": NO_LIMIT},
     "materials": {"price": "0 USD/ton"},
     "depots": {"reload_time": "8 min", "reload_rate": "600 lb/min"},
     "sites": {"clear_width": "60 ft", "snow_goes": "side", "work": "plow", "split_works": "no",
               "deadline": NO_LIMIT, "trigger": "1 in", "stop_time": "3 min", "most_gross": NO_LIMIT,
               "most_width": NO_LIMIT, "most_turning_circle": NO_LIMIT, "must_serve": "yes"},
-    "season": {}, "travel": {},
+    "season": {}, "travel": {}, "mounts": {},
 }
 KEY_DEFAULTS = {
     "case.question": "cover", "case.units": "us", "storm.snowfall_rate": "1 in/h",
@@ -59,7 +60,7 @@ KEY_DEFAULTS = {
     "solve.time_limit": "2 min", "solve.seed": "1", "solve.reserve": "0 min",
 }
 FUELS = {"gas": "3.50 USD/gal", "diesel": "4.00 USD/gal"}
-OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel")
+OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts")
 WORKBOOK = "case.xlsx"
 Row = dict[str, Any]
 

@@ -8,6 +8,7 @@ import re
 from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from optibuild.inputs.csv_reader import MOST_CELLS as MOST_COLUMNS
 from optibuild.inputs.csv_reader import MOST_ROWS
@@ -50,6 +51,8 @@ class Sheet:
 
     def reach(self, row: int, column: int, most: int) -> None:
         """A value stands so far out; Refused where no table does, or where all cells are too many."""
+        if row <= self.rows and column <= self.columns:
+            return
         self.rows, self.columns = max(self.rows, row), max(self.columns, column)
         if self.columns > MOST_COLUMNS or self.rows > MOST_ROWS or self.cells > most:
             raise Refused("file.large", f"a sheet has values in row {self.rows:,} or column {self.columns:,}",
@@ -95,7 +98,7 @@ class _SlowLook:
         self.special = {str(index): number for number, index in enumerate(styles.special, start=1)}
         self.parser = safe_parser(self._start)
         self.row = self.column = 0
-        self.kind, self.inside, self.f, self.columns = "", "", "f", {"": 0}
+        self.kind, self.inside, self.f = "", "", "f"
         self.texts: dict[str, list[str]] = {}
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
@@ -178,6 +181,7 @@ def _is_true(attributes: dict[str, str]) -> bool:
     return attributes.get("hidden", "") in ("1", "true")
 
 
+@lru_cache(maxsize=2000)
 def column_number(letters: str) -> int:
     """The number of a column: A is 1, AA is 27."""
     number = 0
