@@ -11,10 +11,10 @@ from zipfile import ZIP_DEFLATED, ZipFile
 from openpyxl import Workbook
 
 from optibuild.errors import Problem
-from optibuild.inputs.files import SourceFile
-from optibuild.inputs.problems import Collector
-from optibuild.inputs.raw_table import RawTable
-from optibuild.inputs.workbook import open_workbook
+from optibuild.inputs.declared.problems import Collector
+from optibuild.inputs.reading.files import SourceFile
+from optibuild.inputs.reading.raw_table import RawTable
+from optibuild.inputs.reading.workbook import open_workbook
 
 SMALL = Path(__file__).parent / "data" / "small"
 TABLES = sorted(path.stem for path in SMALL.glob("*.csv"))

@@ -9,7 +9,7 @@ import pytest
 
 from optibuild.errors import Problem
 from optibuild.inputs import CODES, TABLES, check_case
-from optibuild.inputs.keys import KEYS
+from optibuild.inputs.declared.keys import KEYS
 from optibuild.units import quantity
 
 ROOT = Path(__file__).parents[1]

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 from optibuild.assumptions import ASSUMPTIONS
 from optibuild.cli import main
 from optibuild.inputs import KEYS, TABLES, Declaration
-from optibuild.inputs.declaration import bounds
+from optibuild.inputs.declared.declaration import bounds
 from optibuild.pipeline import column_guide
 from optibuild.records.guide import Entry, Span
 from optibuild.report import guide_markdown, guide_text

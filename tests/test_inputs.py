@@ -11,7 +11,7 @@ import pytest
 from optibuild.assumptions import ASSUMPTIONS
 from optibuild.inputs import KEYS, OPTIONAL, TABLES, check_case, expected_words, read_case
 from optibuild.inputs.assemble import DERIVED, RECORDS
-from optibuild.inputs.declaration import NO_LIMIT, PLAIN, bounds, in_range
+from optibuild.inputs.declared.declaration import NO_LIMIT, PLAIN, bounds, in_range
 from optibuild.records import Assumptions, Case, Crew, FitLimits, Money, SolveSettings, Storm
 from optibuild.units import DIMENSIONS, quantity
 

@@ -11,8 +11,8 @@ from openpyxl import load_workbook
 
 from optibuild.cli import main
 from optibuild.inputs import KEYS, TABLES, read_case
-from optibuild.inputs.declaration import NO_LIMIT
-from optibuild.inputs.writing import write_template
+from optibuild.inputs.declared.declaration import NO_LIMIT
+from optibuild.inputs.writing.folder import write_template
 
 FORMS = ((), ("--workbook",))
 

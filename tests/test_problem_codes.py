@@ -14,7 +14,8 @@ from zipfile import ZipFile
 import pytest
 from openpyxl import Workbook
 
-from optibuild.inputs import CODES, check_case, problems
+from optibuild.inputs import CODES, check_case
+from optibuild.inputs.declared import problems
 
 ROOT = Path(__file__).parents[1]
 SMALL = ROOT / "tests" / "data" / "small"
@@ -228,7 +229,7 @@ def test_every_code_in_the_source_is_declared_and_used() -> None:
     trees = {code.partition(".")[0] for code in CODES}
     named = re.compile(rf'"((?:{"|".join(sorted(trees))})\.[a-z_]+)"')
     used: set[str] = set()
-    for path in (ROOT / "optibuild" / "inputs").glob("*.py"):
+    for path in (ROOT / "optibuild" / "inputs").rglob("*.py"):
         used |= set(named.findall(path.read_text(encoding="utf-8").replace('Code("', "Code(")))
     assert used == set(CODES)
 

@@ -16,14 +16,14 @@ from openpyxl.cell.text import InlineFont
 from openpyxl.worksheet.worksheet import Worksheet
 
 from optibuild.errors import Problem
-from optibuild.inputs.files import SourceFile
-from optibuild.inputs.problems import Collector
-from optibuild.inputs.raw_table import Marked, RawTable
-from optibuild.inputs.workbook import Workbook as Book
-from optibuild.inputs.workbook import open_workbook
-from optibuild.inputs.workbook_guard import look
-from optibuild.inputs.workbook_parts import Styles
-from optibuild.inputs.workbook_sheet import look_slowly
+from optibuild.inputs.declared.problems import Collector
+from optibuild.inputs.reading.files import SourceFile
+from optibuild.inputs.reading.raw_table import Marked, RawTable
+from optibuild.inputs.reading.workbook import Workbook as Book
+from optibuild.inputs.reading.workbook import open_workbook
+from optibuild.inputs.reading.workbook_guard import look
+from optibuild.inputs.reading.workbook_parts import Styles
+from optibuild.inputs.reading.workbook_sheet import look_slowly
 
 SHEET1 = "xl/worksheets/sheet1.xml"
 HEADING = '<c r="A1" t="inlineStr"><is><t>id</t></is></c>'

@@ -21,9 +21,9 @@ MOST_SECONDS, MOST_MB = 20.0, 400.0
 MEASURE = """
 import resource, sys, time
 from pathlib import Path
-from optibuild.inputs.files import SourceFile
-from optibuild.inputs.problems import Collector
-from optibuild.inputs.workbook import open_workbook
+from optibuild.inputs.reading.files import SourceFile
+from optibuild.inputs.declared.problems import Collector
+from optibuild.inputs.reading.workbook import open_workbook
 content, collector = Path(sys.argv[1]).read_bytes(), Collector()
 before, start = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, time.process_time()
 book = open_workbook(SourceFile("book.xlsx", content, ""), collector)

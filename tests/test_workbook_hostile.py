@@ -8,8 +8,8 @@ import pytest
 from books import read
 from hostile_books import READ, REFUSED, by_hand, cell, sharing, texts, with_part, zipped
 
-from optibuild.inputs import workbook_guard, workbook_sheet
-from optibuild.inputs.raw_table import Marked
+from optibuild.inputs.reading import workbook_guard, workbook_sheet
+from optibuild.inputs.reading.raw_table import Marked
 
 TEXTS = "xl/sharedStrings.xml"
 MOST_MB = 300
@@ -17,9 +17,9 @@ MOST_MB = 300
 MEASURE = """
 import resource, sys
 from pathlib import Path
-from optibuild.inputs.files import SourceFile
-from optibuild.inputs.problems import Collector
-from optibuild.inputs.workbook import open_workbook
+from optibuild.inputs.reading.files import SourceFile
+from optibuild.inputs.declared.problems import Collector
+from optibuild.inputs.reading.workbook import open_workbook
 before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 for path in sys.argv[1:]:
     open_workbook(SourceFile("book.xlsx", Path(path).read_bytes(), ""), Collector())

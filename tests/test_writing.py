@@ -15,9 +15,9 @@ from openpyxl import load_workbook
 
 from optibuild.errors import UsageError
 from optibuild.inputs import KEYS, OPTIONAL, TABLES, check_case, read_case, write_case
-from optibuild.inputs.declaration import NO_LIMIT, Declaration
-from optibuild.inputs.figures import figure
-from optibuild.inputs.writing import write_new
+from optibuild.inputs.declared.declaration import NO_LIMIT, Declaration
+from optibuild.inputs.writing.figures import figure
+from optibuild.inputs.writing.folder import write_new
 from optibuild.neutral import bare, kept, neutral
 from optibuild.records import Case
 from optibuild.units import DIMENSIONS, allowed_units, conversion, quantity

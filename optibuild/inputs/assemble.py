@@ -6,10 +6,10 @@ from math import sqrt
 from typing import Any, TypeVar
 
 from optibuild.assumptions import ASSUMPTIONS
-from optibuild.inputs.case_file import Settings
-from optibuild.inputs.checks import steer_angle
-from optibuild.inputs.keys import KEYS
-from optibuild.inputs.tables import Table
+from optibuild.inputs.checking.checks import steer_angle
+from optibuild.inputs.declared.keys import KEYS
+from optibuild.inputs.reading.case_file import Settings
+from optibuild.inputs.reading.tables import Table
 from optibuild.records import (
     Assumptions,
     Ballast,

@@ -7,13 +7,13 @@ from pathlib import Path
 
 from optibuild.errors import InputProblems, Place, Problem, UsageError
 from optibuild.inputs.assemble import assemble
-from optibuild.inputs.case_file import Settings, read_settings, sheet_entries, toml_entries
-from optibuild.inputs.columns import OPTIONAL, TABLES
-from optibuild.inputs.cross_checks import check_tables
-from optibuild.inputs.doubts import doubt
-from optibuild.inputs.problems import Collector, did_you_mean
-from optibuild.inputs.sources import Sources
-from optibuild.inputs.tables import Table, empty_table, read_table
+from optibuild.inputs.checking.cross_checks import check_tables
+from optibuild.inputs.checking.doubts import doubt
+from optibuild.inputs.declared.columns import OPTIONAL, TABLES
+from optibuild.inputs.declared.problems import Collector, did_you_mean
+from optibuild.inputs.reading.case_file import Settings, read_settings, sheet_entries, toml_entries
+from optibuild.inputs.reading.sources import Sources
+from optibuild.inputs.reading.tables import Table, empty_table, read_table
 from optibuild.records import Case
 
 CASE_FILE = "case.toml"

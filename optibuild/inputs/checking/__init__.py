@@ -1,0 +1,1 @@
+"""What rows and tables must agree on, and what looks mistyped."""

@@ -1,0 +1,1 @@
+"""What is said once of every column, key and kind of problem."""

@@ -1,0 +1,1 @@
+"""Files and workbooks to tables of values in inner units."""

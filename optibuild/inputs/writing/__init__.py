@@ -1,0 +1,1 @@
+"""A case back to files, and the case to begin from."""
