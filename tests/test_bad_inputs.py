@@ -303,3 +303,9 @@ def test_a_case_that_is_not_there_is_wrong_usage(tmp_path: Path) -> None:
         with pytest.raises(UsageError) as raised:
             read_case(tmp_path / name)
         assert raised.value.exit_code == 2
+
+
+def test_a_share_too_large_says_how_to_write_percent(tmp_path: Path) -> None:
+    """burden = 25 is 2,500 %: the remedy is to write the percent sign."""
+    _, problems = check_case(_edited(tmp_path, "case.toml", "[crew]", 'burden = 25\n[crew]'))
+    assert [problem.code for problem in problems] == ["value.range"] and "write '25 %'" in problems[0].remedy

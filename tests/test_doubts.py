@@ -236,6 +236,12 @@ def test_a_question_about_pay_needs_pay(question: str, doubted: Callable[..., li
     assert problem.code == "doubt.pay" and problem.value == question
 
 
+def test_a_price_of_a_fuel_that_no_truck_burns_is_doubted(doubted: Callable[..., list[Problem]]) -> None:
+    """gass for gas: the trucks go on at the default price of gas, so the key is asked after."""
+    problem, = doubted(("case.toml", "[crew]", '[money.fuel]\ngass = "9 USD/gal"\n[crew]'))
+    assert problem.code == "doubt.fuel" and "Did you mean 'gas'?" in problem.remedy
+
+
 def test_every_doubt_is_a_warning_that_is_told_here() -> None:
     """No code of the tree doubt.* is an error, and each stands in a test of this file."""
     told = Path(__file__).read_text(encoding="utf-8")

@@ -31,6 +31,7 @@ FILES: dict[str, At] = {
     "doubt.center": ("spreaders.csv", "", 3, "center [in]"),
     "doubt.curb": ("trucks.csv", "", 4, "curb_front [lb]"),
     "doubt.far": ("sites.csv", "", 2, "lat"),
+    "doubt.fuel": ("case.toml", "", 13, "money.fuel.gass"),
     "doubt.heavy": ("plows.csv", "", 4, "blade_mass [lb]"),
     "doubt.pay": ("case.toml", "", 5, "case.question"),
     "doubt.payload": ("trucks.csv", "", 2, "curb_front [lb]"),

@@ -140,6 +140,9 @@ def test_percentages(typed: str, folder: Path) -> None:
 
 @pytest.mark.parametrize(("old", "new", "said"), [
     ('"7,050"', "7050 lb", "Leave out 'lb'"),
+    ('"7,050"', "3150 kg", "Write 6944.56, the number alone. Or put [kg] in the heading"),
+    ('"7,050"', "7.05k", "Write 7050."),
+    ('"7,050"', "7050 x", "the number must be in the unit of the heading"),
     ('"7,050"', "=3000+4050", "A formula in a text file is not calculated"),
     ('"7,050"', '"7050,5"', "write 7050.5"),
     ('"7,050"', "7050 1/2", "Write 7050.5"),

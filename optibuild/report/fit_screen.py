@@ -21,8 +21,8 @@ truck."""
 NEAR = "; near rating"
 """What a near rating is marked by, after what binds or breaks."""
 
-REASON_COLUMNS = (Column("breaks"), Column("crew"), Column("load", "", 0), Column("allowed", "", 0),
-                  Column("over by", "", 0), Column("unit"))
+REASON_COLUMNS = (Column("breaks"), Column("crew"), Column("found", "", 0), Column("limit", "", 0),
+                  Column("off by", "", 0), Column("unit"))
 
 Verdicts = Mapping[int, Verdict]
 

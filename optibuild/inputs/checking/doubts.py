@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from optibuild.inputs.checking.doubts_cells import doubt_cells, doubt_keys
 from optibuild.inputs.checking.doubts_items import doubt_centers, doubt_plows, doubt_trucks
 from optibuild.inputs.checking.doubts_places import doubt_places
-from optibuild.inputs.checking.doubts_work import doubt_budget, doubt_equipment, doubt_pay
+from optibuild.inputs.checking.doubts_work import doubt_budget, doubt_equipment, doubt_fuels, doubt_pay
 from optibuild.inputs.declared.problems import Collector
 from optibuild.inputs.reading.case_file import Settings
 from optibuild.inputs.reading.tables import Table
@@ -22,4 +22,5 @@ def doubt(tables: Mapping[str, Table | None], settings: Settings, collector: Col
     doubt_places(readable, collector)
     doubt_equipment(readable, collector)
     doubt_pay(readable, settings, collector)
+    doubt_fuels(readable, settings, collector)
     doubt_budget(readable, settings, collector)

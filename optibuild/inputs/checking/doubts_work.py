@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from math import isfinite
 
-from optibuild.inputs.declared.problems import Collector
+from optibuild.inputs.declared.keys import FUEL, FUELS
+from optibuild.inputs.declared.problems import Collector, did_you_mean
 from optibuild.inputs.reading.case_file import Settings
 from optibuild.inputs.reading.tables import Row, Table
 from optibuild.units import shown
@@ -63,6 +64,18 @@ def doubt_pay(tables: Mapping[str, Table], settings: Settings, collector: Collec
         collector.add("doubt.pay", f"question is {question}, and no site has any pay",
                       settings.place("case.question"), sites.place(sites.rows[0], "pay_usd"),
                       value=question, expected="a pay above 0: without it no site is worth serving")
+
+
+def doubt_fuels(tables: Mapping[str, Table], settings: Settings, collector: Collector) -> None:
+    """A price of a fuel that no truck burns, unless it is one that has a price anyway."""
+    trucks = tables.get("trucks")
+    burned = {row.values.get("fuel") for row in trucks.rows} if trucks else {None}
+    for name in settings.fuels if None not in burned else ():
+        if name not in burned and name not in FUELS:
+            key = FUEL.name.replace("NAME", name)
+            collector.add("doubt.fuel", f"no truck burns '{name}'", settings.place(key), value=name,
+                          expected=" or ".join(sorted(map(str, burned))),
+                          hint=did_you_mean(name, map(str, burned)))
 
 
 def doubt_budget(tables: Mapping[str, Table], settings: Settings, collector: Collector) -> None:

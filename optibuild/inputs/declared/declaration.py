@@ -131,10 +131,12 @@ def expected_words(declared: Declaration, unit: str = "", conversion: Conversion
         return "yes or no"
     if kind in ("id", "item_id", "text"):
         return _NAMES[kind]
-    noun = "a whole number" if kind == "count" else f"a number in {unit}" if unit else "a number"
+    figure = "a whole number" if kind == "count" else "a number"
+    noun = f"{figure} in {_UNIT_WORDS.get(unit, unit)}" if unit else figure
     return f"{noun}, {_range_words(declared, kind, conversion or Conversion(1.0))}"
 
 
+_UNIT_WORDS = {"in": "inches"}
 _NAMES = {
     "text": "words that can be printed",
     "id": "a name of at most 60 characters that does not begin with = + - or @",

@@ -53,7 +53,7 @@ _MONEY = (
 _CREW = (
     Declaration("crew.occupants", "people in a truck, the driver among them", "count", default="1",
                 high="100",
-                likely=("0", "6"), because="a crew cab seats six"),
+                likely=("1", "6"), because="somebody drives, and a crew cab seats six"),
     Declaration("crew.drivers", "trucks that can be driven at the same time", "count", default=NO_LIMIT),
     Declaration("crew.start_minutes", "paid before and after a loop, per event", "time", default="30 min",
                 likely=("0 min", "240 min"), because="getting ready takes less than half a day"),

@@ -180,13 +180,22 @@ def _key_number(value: int | float, declared: Declaration) -> Any:
     if declared.dimension == "count":
         return _count(number, declared, str(value), expected)
     if declared.dimension in ("number", "share"):
-        return checked(number, declared, declared.dimension, str(value), expected)
+        return _bare(number, declared, str(value), expected)
     if not isfinite(number):
         raise Fault("value.finite", f"{declared.name} = {value} is not a finite number", expected)
     if declared.takes_unit:
         raise Fault("unit.missing", f"{declared.name} = {value} has no unit", expected,
                         f"Units: {', '.join(allowed_units(declared.dimension))}.")
     raise Fault("value.kind", f"{declared.name} = {value} is not text", expected)
+
+
+def _bare(number: float, declared: Declaration, shown: str, expected: str) -> float:
+    """A number without a unit; one too large for a share was probably meant in percent."""
+    try:
+        return checked(number, declared, declared.dimension, shown, expected)
+    except Fault as fault:
+        hint = f"Without a % sign 1 is the whole: write '{shown} %'." if declared.dimension == "share" else ""
+        raise Fault(fault.code, fault.text, expected, hint) from None
 
 
 def _key_text(text: str, declared: Declaration) -> Any:
@@ -206,7 +215,7 @@ def _quantity(text: str, declared: Declaration) -> float:
     number = plain_number(match.group(2), expected)
     unit = match.group(3) or ("USD" if match.group(1) and declared.dimension == "money" else "")
     if declared.dimension == "share" and not unit:
-        return checked(number, declared, "share", text, expected)
+        return _bare(number, declared, text, expected)
     converts = unit_of(unit, declared.dimension, declared.name, expected)
     expected = expected_words(declared, unit, converts)
     return checked(to_inner(number, converts, text, expected), declared, declared.dimension, text, expected)

@@ -37,7 +37,7 @@ def read_rows(name: str, text: str, columns: Sequence[Declaration], collector: C
     headings = tuple(cell.strip() for cell in records[0]) if records else ()
     if not any(headings):
         collector.add("file.csv", f"'{name}' has no heading in its first row", Place(name, row=1),
-                      expected="column names in row 1")
+                      expected="column names in row 1", hint="Delete what stands above the headings.")
         return None
     table = RawTable(name, headings, (), separator=separator)
     return RawTable(name, headings, _body(table, records, collector), separator=separator)

@@ -12,7 +12,8 @@ _FRACTION = re.compile(r"(?:([0-9]+)[\s-]+)?([0-9]+)/([1-9][0-9]*)\s*(?:\"|in)?"
 _DATE = re.compile(r"[0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4}(?:\D.*)?")
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])(?::[0-5][0-9])?")
 _COMMA = re.compile(r"[+-]?(?:[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+),[0-9]+")
-_UNIT_AFTER = re.compile(r"[$]?\s*[+-]?[0-9][0-9.,]*\s*([A-Za-z%$\"'].*)")
+_UNIT_AFTER = re.compile(r"[$]?\s*([+-]?[0-9][0-9,]*(?:\.[0-9]*)?)\s*([A-Za-z%$\"'].*)")
+_THOUSAND = ("k", "K")
 
 
 def number_hint(text: str, dimension: str, converts: Conversion) -> str:
@@ -23,6 +24,8 @@ def number_hint(text: str, dimension: str, converts: Conversion) -> str:
         return _in_unit(12 * float(feet.group(1)) + float(feet.group(2) or 0), "in", "length", converts)
     if dimension == "time" and (clock := _CLOCK.fullmatch(text)):
         return _in_unit(60.0 * int(clock.group(1)) + int(clock.group(2)), "min", "time", converts)
+    if (after := _UNIT_AFTER.fullmatch(text)) and not _DATE.fullmatch(text):
+        return _without(after.group(1).replace(",", ""), after.group(2), dimension, converts)
     for pattern, hint in _PLAIN:
         if match := pattern.fullmatch(text):
             return hint(match)
@@ -35,6 +38,20 @@ def _in_unit(number: float, unit: str, dimension: str, converts: Conversion) -> 
     except UnitError:
         return ""
     return f"Write {float(f'{converts.from_inner(inner):.6g}'):.10g}, the number alone."
+
+
+def _without(number: str, after: str, dimension: str, converts: Conversion) -> str:
+    """What to write for a number with something behind it; its unit is converted, never just left out."""
+    if after in _THOUSAND:
+        return f"Write {float(f'{1000 * float(number):.6g}'):.10g}."
+    try:
+        same = conversion(after, dimension) == converts
+    except (UnitError, KeyError):
+        return f"Leave out '{after[:20]}': the number must be in the unit of the heading."
+    if same:
+        return f"Leave out '{after}': the heading says the unit."
+    written = _in_unit(float(number), after, dimension, converts)
+    return f"{written} Or put [{after}] in the heading for all rows."
 
 
 def _fraction(match: re.Match[str]) -> str:
@@ -51,5 +68,4 @@ _PLAIN: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = (
     (_FRACTION, _fraction),
     (_COMMA, _comma),
     (_DATE, lambda match: "It looks like a date: format the column as a number and type it anew."),
-    (_UNIT_AFTER, lambda match: f"Leave out '{match.group(1)[:20]}': the heading says the unit."),
 )

@@ -72,7 +72,7 @@ class Workbook:
         if not rows or rows[0][0] != 1:
             said = f"row 1 of '{name}' is blank" if rows else f"the sheet '{name}' is empty"
             collector.add("heading.missing", said, Place(self.name, name, 1),
-                          expected="column names in row 1")
+                          expected="column names in row 1", hint="Delete what stands above the headings.")
             return None
         width = max(_width(cells) for _, cells in rows)
         headings = tuple(_heading(cell) for cell in [*rows[0][1], *[""] * width][:width])
