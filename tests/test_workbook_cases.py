@@ -94,3 +94,17 @@ def test_a_plan_is_not_written_over_its_workbook(tmp_path: Path, option: str) ->
     words = ["--out", path] if option == "--out" else ["--out", tmp_path / "plan", "--program", path]
     assert run("plan", path, *words).exit_code == 2
     assert path.read_bytes() == before
+
+
+def test_a_plan_is_not_written_over_a_table_beside_its_workbook(tmp_path: Path) -> None:
+    """Beside the workbook lie a plan and sites.csv, which the case reads: sites.csv is left as it is."""
+    book = small_book()
+    book.save(tmp_path / "book.xlsx")
+    assert run("plan", tmp_path / "book.xlsx", "--out", tmp_path).exit_code == 0
+    shutil.copy(SMALL / "sites.csv", tmp_path)
+    del book["sites"]
+    book["case"].append(["tables.sites", "sites.csv"])
+    book.save(tmp_path / "book.xlsx")
+    ended = run("plan", tmp_path / "book.xlsx", "--out", tmp_path)
+    assert ended.exit_code == 2 and "sites.csv, which the case reads" in ended.stderr
+    assert (tmp_path / "sites.csv").read_bytes() == (SMALL / "sites.csv").read_bytes()

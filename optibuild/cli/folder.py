@@ -3,7 +3,7 @@
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from pathlib import Path
 
 from optibuild.errors import UsageError
@@ -12,10 +12,14 @@ TABLES = ("items.csv", "trucks.csv", "stops.csv", "sites.csv", "axle_loads.csv")
 """Files of a plan that a case may have too: they are replaced only beside a plan.json of ours."""
 
 
-def check_writable(folder: Path) -> None:
-    """UsageError where a plan could not be written there, told before the search and not after it."""
+def check_writable(folder: Path, read: Container[Path]) -> None:
+    """UsageError, before the search, where no plan can be written, or only over a file the case reads."""
     if folder.exists() and not folder.is_dir():
         raise UsageError(f"--out '{folder}' is a file; name a folder")
+    taken = [name for name in TABLES if (folder / name).resolve() in read]
+    if taken:
+        raise UsageError(f"--out '{folder}' holds {', '.join(taken)}, which the case reads; "
+                         "name another folder")
     plan = folder / "plan.json"
     foreign = [name for name in TABLES if (folder / name).exists()]
     if foreign and not (plan.is_file() and "optibuild-plan/" in plan.read_text(errors="replace")[:200]):

@@ -37,7 +37,7 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     """
     try:
         read = _asked(open_case(case, as_json), gap, time_limit)
-        check_writable(folder)
+        check_writable(folder, _files(read))
         if program is not None and program.exists() and not program.read_bytes().startswith(b"\\"):
             raise UsageError(f"--program '{program}' is there already and no program of ours; "
                              "name another file")
@@ -62,6 +62,13 @@ def _asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
         minutes = _quantity(time_limit, "time", "--time-limit", 1e-3, 1e6)
         settings = replace(settings, time_limit_s=60.0 * minutes)
     return replace(case, solve=settings)
+
+
+def _files(case: "Case") -> set[Path]:
+    """The files that a case was read from."""
+    given = Path(case.given_as)
+    home = given if given.is_dir() else given.parent
+    return {(home / name).resolve() for name, _ in case.inputs}
 
 
 def _quantity(text: str, dimension: str, option: str, low: float, high: float) -> float:
