@@ -17,7 +17,7 @@ PLAIN = ("true", "5", "0.1", "nan", "inf", "-1", "1e400", "9" * 400, "[1]", "202
 
 def toml_edited(rng: Random, files: Files) -> bool:
     """A slip of the finger in case.toml, or a line gone, doubled or moved."""
-    lines = files["case.toml"].decode("utf-8", "replace").split("\n")
+    lines = files.get("case.toml", b"").decode("utf-8", "replace").split("\n")
     at = rng.randrange(len(lines))
     slip = [edited(rng, lines[at])]
     lines[at:at + 1] = rng.choice([slip, slip, [], [lines[at], lines[at]], [rng.choice(lines)]])
@@ -33,5 +33,5 @@ def toml_key(rng: Random, files: Files) -> bool:
     words = [f"{rng.choice(NASTY)} {unit}", f"{rng.randint(0, 60)} {unit}", f"{rng.randint(0, 99)}{unit}",
              f"${rng.randint(1, 9000):,}", rng.choice([*files, *ELSEWHERE]), rng.choice(WORDS)]
     quoted = ["'" + word.replace("'", "").replace("\n", "") + "'" for word in words]
-    files["case.toml"] = f"{key} = {rng.choice([*quoted, *PLAIN])}\n".encode() + files["case.toml"]
+    files["case.toml"] = f"{key} = {rng.choice([*quoted, *PLAIN])}\n".encode() + files.get("case.toml", b"")
     return ANY

@@ -87,7 +87,10 @@ def _shown_plainly(number: float, shown: str) -> bool:
     shown = re.sub(r"\[[^\]]*\]", "", shown.partition(";")[0])
     if shown in ("General", "@"):
         return True
-    return number == int(number) and (shown == "0" or (shown == "#,##0" and abs(number) < 1000))
+    if number != int(number):
+        return False
+    padded = shown and not shown.strip("0") and len(str(abs(int(number)))) >= len(shown)
+    return bool(padded) or (shown == "#,##0" and abs(number) < 1000)
 
 
 def _plain(cell: Cell) -> str:

@@ -113,7 +113,7 @@ BAD = [
     _key('"24 USD/h"', "nan", "value.finite", "money.wage"),
     _key("[solve]", '[assumptions]\ntau_step = "30 s"\n[solve]', "value.range", "assumptions.tau_step"),
     _key('"24 USD/h"', '""', "value.missing", "money.wage"),
-    _key('"1 in/h"', '"1,5 in/h"', "unit.wrong", "storm.snowfall_rate"),
+    _key('"1 in/h"', '"1,5 in/h"', "value.number", "storm.snowfall_rate"),
     _key('"cover"', '"coverage"', "value.word", "case.question"),
     _key("gap = 0", "gap = 5", "value.range", "solve.gap"),
     _key("gap = 0", '[assumptions]\ncircuity = 5', "assumption.range", "assumptions.circuity"),
@@ -236,6 +236,9 @@ def test_a_linked_folder_on_the_way_is_refused(tmp_path: Path) -> None:
     ("case.toml", "snowfall_rate", "snow_fall_rate", "Did you mean 'storm.snowfall_rate'?"),
     ("sites.csv", "both", "bth", "Did you mean 'both'?"),
     ("spreaders.csv", "length [in],note", "length [in],material", "Did you mean 'salt'?"),
+    ("trucks.csv", "gvwr [lb]", "gvwr (lb)", "Write 'gvwr [lb]', the unit in square brackets."),
+    ("depots.csv", "-90.50,8,", "-90.50,n/a,", "Leave the cell blank"),
+    ("case.toml", '"1 in/h"', '"1,5 in/h"', "Write decimals with a point"),
     ("trucks.csv", "20,invented", "20,deisel", "Did you mean 'diesel'?"),
 ])
 def test_a_misspelling_names_the_nearest_right_word(file: str, old: str, new: str, hint: str,

@@ -61,8 +61,6 @@ def test_every_likely_range_lies_in_the_legal_one_and_holds_the_default() -> Non
 
 # file, old, new, code, row, column, what the expected range and the remedy must say
 SINGLE: list[tuple[str, str, str, str, int, str, str, str]] = [
-    # 11.7 ft x 12 = 140.4 in; 90 to 300 in is declared
-    ("trucks.csv", ",140,38", ",11.7,38", "doubt.unit", 2, "wheelbase [in]", "90 to 300 in", "140.4 in"),
     # 3,200 kg = 3200 / 0.45359237 = 7,054.79 lb
     ("trucks.csv", '"7,050","3,900","4,150","2,850","2,100"', "3200,2070,2075,1293,953", "doubt.unit", 2,
      "gvwr [lb]", "4,000 to 66,000 lb", "3,200 kg, that is 7,054.79 lb"),
@@ -112,6 +110,16 @@ def test_pounds_under_kilograms_are_doubted(doubted: Callable[..., list[Problem]
     assert problem.code == "doubt.unit" and problem.value == "33,000 kg"
     assert problem.expected is not None and problem.expected.startswith("1,810 to 29,900 kg: ")
     assert "33,000 lb" in problem.remedy
+
+
+@pytest.mark.parametrize(("resale", "doubts"), [("0.25", 3), ("25", 0), ("0", 0), ("1", 0)])
+def test_a_quarter_of_a_percent_kept_at_resale_is_doubted(resale: str, doubts: int,
+                                                          doubted: Callable[..., list[Problem]]) -> None:
+    """In a column of percent 0.25 is a quarter of one; nothing, one percent and more are believed."""
+    problems = doubted(("trucks.csv", "note\n", "resale [%],note\n"),
+                       ("trucks.csv", ",invented\n", f",{resale},invented\n"))
+    found = [row for row in problems if row.places[0].column == "resale [%]"]
+    assert len(found) == doubts and {row.code for row in found} <= {"doubt.value"}
 
 
 @pytest.mark.parametrize(("old", "new", "code", "expected"), [

@@ -36,7 +36,7 @@ FILES: dict[str, At] = {
     "doubt.pay": ("case.toml", "", 5, "case.question"),
     "doubt.payload": ("trucks.csv", "", 2, "curb_front [lb]"),
     "doubt.twice": ("plows.csv", "", 2, "mount_mass [lb]"),
-    "doubt.unit": ("trucks.csv", "", 2, "wheelbase [in]"),
+    "doubt.unit": ("plows.csv", "", 2, "width [in]"),
     "doubt.value": ("sites.csv", "", 4, "area [acre]"),
     "doubt.work": ("plows.csv", "", 0, ""),
     "file.csv": ("materials.csv", "", 1, ""),

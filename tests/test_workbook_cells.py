@@ -105,6 +105,13 @@ def test_a_number_shown_by_its_own_digits_is_an_id(value: int, number_format: st
     assert cell(value, number_format) == str(value)
 
 
+@pytest.mark.parametrize("number_format", ["0", "#", "0;-0", "[Red]0"])
+def test_a_number_shown_rounded_is_no_id(number_format: str) -> None:
+    """A cell holding 1.5 in a format for whole numbers shows 2: a number still, but no id."""
+    found = cell(1.5, number_format)
+    assert isinstance(found, Marked) and found.text == "1.5" and faults(found) == ("", "cell.padded", "")
+
+
 def test_a_number_longer_than_a_cell_holds_is_no_id() -> None:
     """A sheet keeps 15 digits: an id of 18 typed as a number has lost its last ones."""
     assert faults(cell(123456789012345678)) == ("", "cell.padded", "")
@@ -296,8 +303,8 @@ def _told(one: object) -> tuple[str, tuple[str, str, str], str]:
         return str(value).upper(), none, ""
     whole = value == int(value)
     text = str(int(value)) if whole else repr(value)
-    padded = {"000": not (whole and value >= 100), "0.00": True, "0%": True,
-              "#,##0": not (whole and abs(value) < 1000)}.get(shown, False)
+    padded = {"0": not whole, "[Red]0": not whole, "000": not (whole and value >= 100),
+              "0.00": True, "0%": True, "#,##0": not (whole and abs(value) < 1000)}.get(shown, False)
     percent = {3: "300", 1234: "123400", -2.5: "-250", 0.07: "7", 5: "500"}[value] if shown == "0%" else ""
     return text, ("", "cell.padded" if padded else "", ""), f"{percent} %" if percent else ""
 

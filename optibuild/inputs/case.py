@@ -122,12 +122,11 @@ def _absent(name: str, sources: Sources, settings: Settings, collector: Collecto
 def _check_unread(sources: Sources, settings: Settings, collector: Collector) -> None:
     """Sheets that nobody reads, and files whose names look like a table's that is not there."""
     absent = [name for name in TABLES if f"tables.{name}" not in settings.given and not _own(name, sources)]
-    for book_name, book in sources.books.items():
-        if book is not None and book_name == sources.home:
-            for sheet in book.unread(("case", *TABLES)):
-                collector.add("sheet.unread", f"'{sheet}' is no table of a case and is not read",
-                              Place(book.name, sheet), hint=did_you_mean(sheet, absent))
     if sources.home:
+        book = sources.book(sources.home)
+        for sheet in book.unread((CASE_SHEET, *TABLES)) if book else ():
+            collector.add("sheet.unread", f"'{sheet}' is no table of a case and is not read",
+                          Place(sources.home, sheet), hint=did_you_mean(sheet, absent))
         return
     read = set(sources.digests)
     for path in sorted(sources.folder.glob("*.csv")):

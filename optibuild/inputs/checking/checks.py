@@ -101,12 +101,13 @@ def _check_seats(trucks: Table, row: Row, settings: Settings, collector: Collect
 
 
 def _check_seat(trucks: Table, row: Row, settings: Settings, collector: Collector) -> None:
-    names = ("seat_m", "wheelbase_m")
+    names = ["wheelbase_m", "seat_m"]
     known = _known(row, *names)
-    # where no seat is given, a wheelbase shorter than the default is the doubtful one
-    is_given = trucks.columns["seat_m"][1] is not None
-    if is_given and known and known[0] > known[1] * (1 + _NOISE):
-        seat, wheelbase = (_said(x, "length", settings) for x in known)
+    if known and known[1] > known[0] * (1 + _NOISE):
+        wheelbase, seat = (_said(x, "length", settings) for x in known)
+        # where no seat is given, the wheelbase is the likelier slip
+        if trucks.columns["seat_m"][1] is not None:
+            names.reverse()
         collector.add("truck.seat", f"seat is {seat} behind the front axle, wheelbase is {wheelbase}",
                       *_places(trucks, row, *names), value=seat, expected=f"at most {wheelbase}")
 

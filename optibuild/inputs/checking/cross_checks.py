@@ -157,6 +157,8 @@ def _check_mounts(tables: Tables, collector: Collector) -> None:
 def _check_named(table: Table, field: str, names: tuple[str, ...], word: str, tables: Tables,
                  collector: Collector) -> None:
     """The ids of a column are those of some tables' rows; passed over where those could not all be read."""
+    if not table.rows:
+        return
     named = [found for found in (tables[name] for name in names) if found is not None]
     if len(named) < len(names) or not all(found.ids_known for found in named):
         return

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from optibuild.inputs.checking.doubts_cells import doubt_cells, doubt_keys
-from optibuild.inputs.checking.doubts_items import doubt_centers, doubt_plows, doubt_trucks
+from optibuild.inputs.checking.doubts_items import doubt_centers, doubt_plows, doubt_resale, doubt_trucks
 from optibuild.inputs.checking.doubts_places import doubt_places
 from optibuild.inputs.checking.doubts_work import doubt_budget, doubt_equipment, doubt_fuels, doubt_pay
 from optibuild.inputs.declared.problems import Collector
@@ -17,6 +17,7 @@ def doubt(tables: Mapping[str, Table | None], settings: Settings, collector: Col
     doubt_cells(readable, collector)
     doubt_keys(settings, collector)
     doubt_trucks(readable, collector)
+    doubt_resale(readable, collector)
     doubt_plows(readable, collector)
     doubt_centers(readable, collector)
     doubt_places(readable, collector)

@@ -9,6 +9,7 @@ from optibuild.inputs.reading.tables import Row, Table
 
 MOST_CURB = 0.95
 LEAST_CURB = 0.25
+LEAST_RESALE = 0.01
 HEAVY = 4.0
 BEHIND_BED_M = 1.0
 """Shares of gvwr that curb weights have; a plow's load over what the best front axle has left; how far behind
@@ -38,6 +39,18 @@ def doubt_trucks(tables: Mapping[str, Table], collector: Collector) -> None:
             text = f"curb_front + curb_rear is {scale.said(curb)}, {100 * curb / gross:.0f} % of gvwr"
             collector.add(code, text, *(trucks.place(row, field) for field in _CURB), value=scale.said(curb),
                           expected=f"{scale.span(LEAST_CURB * gross, MOST_CURB * gross)}: {why}")
+
+
+def doubt_resale(tables: Mapping[str, Table], collector: Collector) -> None:
+    """A resale above nothing and below one percent of the price: 0.25 for a quarter."""
+    for name in ("trucks", "plows", "spreaders"):
+        table = tables.get(name)
+        for row in table.rows if table else ():
+            kind, resale = row.values.get("resale_usd") or ("", 0.0)
+            if table and kind == "share" and 0.0 < resale < LEAST_RESALE:
+                collector.add("doubt.value", f"resale {100 * resale:.6g} % looks mistyped",
+                              table.place(row, "resale_usd"), value=f"{100 * resale:.6g} %",
+                              expected="0, or 1 to 100 %: 0.25 in a column of percent is a quarter of one")
 
 
 def doubt_plows(tables: Mapping[str, Table], collector: Collector) -> None:

@@ -18,6 +18,7 @@ _NUMBER = rf"[+-]?{_GROUPS}(?:\.[0-9]*)?|[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?
 _WHOLE_CELL = re.compile(_NUMBER)
 _WITH_UNIT = re.compile(rf"(\$?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b.*", re.IGNORECASE | re.DOTALL)
+_STILL_A_NUMBER = tuple(",.0123456789")
 _NONZERO = re.compile(r"[^eE]*[1-9]")
 # blanks between groups of three digits, as many countries write thousands; and the true minus sign
 _SPACED = re.compile(r"([+-]?[1-9][0-9]{0,2})((?:[ \u00a0\u2009\u202f][0-9]{3})+)(\.[0-9]*)?")
@@ -212,6 +213,9 @@ def _quantity(text: str, declared: Declaration) -> float:
     if not match or (match.group(1) and not declared.dimension.startswith("money")):
         code = "value.finite" if _NOT_FINITE.fullmatch(text) else "value.number"
         raise Fault(code, f"'{text}' is not a number with a unit", expected)
+    if match.group(3)[:1] in _STILL_A_NUMBER:
+        raise Fault("value.number", f"'{text}' is not a number with a unit", expected,
+                    "Write decimals with a point and thousands in threes: 22.5, 1,250.")
     number = plain_number(match.group(2), expected)
     unit = match.group(3) or ("USD" if match.group(1) and declared.dimension == "money" else "")
     if declared.dimension == "share" and not unit:

@@ -1,7 +1,7 @@
 """Headings matched to the columns they name, with what their units say."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optibuild.errors import Place, UnitError
@@ -11,6 +11,7 @@ from optibuild.inputs.reading.cells import unit_of
 from optibuild.inputs.reading.raw_table import RawTable, is_blank
 from optibuild.units import Conversion, conversion
 
+_ROUND = re.compile(r"\s*([^()]+?)\s*\(\s*([^()]+?)\s*\)\s*")
 _HEADING = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*([^\[\]]*?)\s*\]\s*)?")
 
 
@@ -38,7 +39,7 @@ def match_headings(raw: RawTable, columns: Sequence[Declaration], collector: Col
             continue
         if name not in by_name:
             collector.add("heading.unknown", f"'{typed}' is no column of this table", place, value=typed,
-                          expected=", ".join(by_name), hint=did_you_mean(name, by_name))
+                          expected=", ".join(by_name), hint=_meant(typed, name, by_name))
         elif name in found:
             collector.add("heading.twice", f"'{name}' is there twice", place, value=typed)
         else:
@@ -52,6 +53,15 @@ def split_heading(typed: str) -> tuple[str, str | None]:
     if not match:
         return typed, None
     return re.sub(r"\s+", "_", match.group(1).casefold()), match.group(2)
+
+
+def _meant(typed: str, name: str, by_name: Mapping[str, Declaration]) -> str:
+    """The hint for a heading that is no column; a unit in round brackets is the likeliest slip."""
+    if found := _ROUND.fullmatch(typed):
+        meant = split_heading(found.group(1))[0]
+        if meant in by_name:
+            return f"Write '{meant} [{found.group(2)}]', the unit in square brackets."
+    return did_you_mean(name, by_name)
 
 
 def _blank_column(raw: RawTable, index: int) -> bool:

@@ -14,10 +14,13 @@ _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])(?::[0-5][0-9])?")
 _COMMA = re.compile(r"[+-]?(?:[0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+),[0-9]+")
 _UNIT_AFTER = re.compile(r"[$]?\s*([+-]?[0-9][0-9,]*(?:\.[0-9]*)?)\s*([A-Za-z%$\"'].*)")
 _THOUSAND = ("k", "K")
+_NOT_KNOWN = ("n/a", "na", "none", "-", "--", "?", "tbd", "unknown", "null")
 
 
 def number_hint(text: str, dimension: str, converts: Conversion) -> str:
     """How to write what was typed instead of a number; nothing where that cannot be told."""
+    if text.casefold() in _NOT_KNOWN:
+        return "Leave the cell blank: an optional one then takes its default."
     if text.startswith("="):
         return "A formula in a text file is not calculated: write its value."
     if dimension == "length" and (feet := _FEET.fullmatch(text)):

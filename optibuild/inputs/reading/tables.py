@@ -64,10 +64,14 @@ def read_table(raw: RawTable, columns: Sequence[Declaration], collector: Collect
 def _rows(raw: RawTable, values: Mapping[str, Sequence[Any]]) -> tuple[Row, ...]:
     if not values:
         return tuple(Row(number, {}) for number, _ in raw.rows)
-    rows = zip(raw.rows, zip(*values.values(), strict=True), strict=True)
-    return tuple(Row(number, {name: value for name, value in zip(values, row, strict=True)
-                              if not isinstance(value, Fault)} if Fault in map(type, row)
-                     else dict(zip(values, row, strict=True))) for (number, _), row in rows)
+    faulty = {name for name, column in values.items() if Fault in map(type, column)}
+    rows = [Row(number, dict(zip(values, row, strict=True)))
+            for (number, _), row in zip(raw.rows, zip(*values.values(), strict=True), strict=True)]
+    for row in rows if faulty else ():
+        for name in faulty:
+            if isinstance(row.values[name], Fault):
+                del row.values[name]
+    return tuple(rows)
 
 
 def empty_table(file: str, sheet: str = "") -> Table:

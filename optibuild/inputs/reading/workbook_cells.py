@@ -13,7 +13,9 @@ from optibuild.inputs.reading.raw_table import Cell, Marked
 MOST_EXACT = 1e15
 BUILT_IN = {"1": "0", "2": "0.00", "3": "#,##0", "4": "#,##0.00", "9": "0%", "10": "0.00%", "49": "@"}
 """Number formats that a workbook names by number only (ECMA-376, part 1, section 18.8.30), the usual ones."""
-_AS_TYPED = ("", "general", "@", "0", "#")
+_AS_TYPED = ("", "general", "@")
+# whole numbers that these formats show by their own digits
+_WHOLE = {"0": r"-?[0-9]+", "#": r"-?[1-9][0-9]*", "#,##0": r"-?[0-9]{1,3}"}
 # colors, conditions and blanks change no digit
 _UNSEEN = re.compile(r"\[[^\]]*\]|_.|\*.")
 _QUOTED = re.compile(r"\"[^\"]*\"|\\.")
@@ -22,7 +24,7 @@ _ID_AS_TEXT, _LONGEST = "an id typed as text", 40
 
 
 def shows_as_typed(number_format: str) -> bool:
-    """Whether a whole number is shown by its own digits and nothing else."""
+    """Whether a number is shown by its own digits and nothing else."""
     return _first_section(number_format).casefold() in _AS_TYPED
 
 
@@ -84,7 +86,7 @@ def _first_section(number_format: str) -> str:
 def _other_digits(text: str, number_format: str) -> Fault | None:
     """Why a number is no id: the sheet shows it otherwise, as 007 for 7; None where it does not."""
     pattern = _first_section(number_format)
-    if pattern == "#,##0" and re.fullmatch(r"-?[0-9]{1,3}", text):
+    if pattern in _WHOLE and re.fullmatch(_WHOLE[pattern], text):
         return None
     shown = _padded(text, pattern)
     if shown == text:
