@@ -60,6 +60,12 @@ ASSUMPTIONS: tuple[Assumption, ...] = (
     Assumption("settled_density", "settled_density_kg_per_m3", "300 kg/m^3", "density",
                "settled snow 200-300 kg/m^3 in snow texts; M",
                ("20 kg/m^3", "917 kg/m^3"), "200 kg/m^3", "500 kg/m^3"),
+    Assumption("mu_snow", "mu_snow", "0.15", "number",
+               "traction on packed snow: SAE truck traction figures, 1996; M", ("0.01", "1"), "0.05", "0.4"),
+    Assumption("rolling", "rolling", "0.03", "number", "rolling resistance on plowed snow; C",
+               ("0", "0.5"), "0.01", "0.1"),
+    Assumption("sliding", "sliding", "0.30", "number", "snow pushed over pavement; C",
+               ("0.01", "2"), "0.1", "0.6"),
     Assumption("circuity", "circuity", "1.3", "number", "US road over straight distance 1.2-1.4; M",
                ("1", "10"), "1", "2"),
 )

@@ -14,7 +14,7 @@ PLAN = (
 )
 PROVED = (
     "What is proved is the best among plans in which one truck repeats one loop and serves every stop of it "
-    "each round.",
+    "each round, or once in the last round where a site asks for that.",
 )
 SPLIT = "Where two trucks share a site, no order is kept between the one that plows and the one that deices."
 COLD = "The pavement is colder than the published table for dry salt goes: salt alone may not work."

@@ -31,6 +31,12 @@ class TooLarge(OptibuildError):
     exit_code = 3
 
 
+class UnusableTiming(OptibuildError):
+    """A site was timed with a truck and a plow that cannot plow it."""
+
+    exit_code = 3
+
+
 class StoppedWithoutPlan(OptibuildError):
     """The search was stopped before it had any plan; `interrupted` says that the user stopped it."""
 

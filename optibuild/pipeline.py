@@ -11,12 +11,20 @@ from optibuild import cost, cycle_time, fit, integer_program
 from optibuild import plan as plans
 from optibuild.assumptions import ASSUMPTIONS
 from optibuild.cautions import FIT, SLOSHING
-from optibuild.cycle_time import explain_stop
+from optibuild.cycle_time import (
+    calibrate,
+    explain_stop,
+    loop_report,
+    parcel_report,
+    roundabouts,
+    working_rates,
+)
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
 from optibuild.fit import build_details, fit_builds, near_rating, verdicts
 from optibuild.inputs import check_case, column_guide, read_case, write_case, write_template
 from optibuild.integer_program import (
     Column,
+    EndRound,
     LoopOutcome,
     LoopProblem,
     Progress,
@@ -32,23 +40,26 @@ from optibuild.records import (
     ChosenLoop,
     LoopCosts,
     Outcome,
+    OutOfReach,
     Plan,
     PlannedCase,
     SeasonRounds,
     ServiceTimes,
     Shortfall,
-    Unreachable,
     UsedAssumption,
 )
 
 __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
-    "check_case", "column_guide", "explain_stop", "first_columns", "fit_builds", "fit_cautions", "from_json",
-    "least_cost_at", "make_plan", "near_rating", "no_plan", "program_text", "read_case", "recheck", "solve",
-    "stages", "to_json", "unreachable", "verdicts", "write_case", "write_template",
+    "calibrate", "check_case", "column_guide", "explain_stop", "first_columns", "fit_builds",
+    "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan",
+    "parcel_report", "program_text", "read_case", "recheck", "roundabouts", "solve", "stages", "to_json",
+    "unreachable", "verdicts", "working_rates", "write_case", "write_template",
 ]
 
 recheck = plans.recheck
+NO_WAY_MIN = 1e7
+"""What stands in the program for no way between two places: no loop lasts nineteen years."""
 
 
 @dataclass(frozen=True)
@@ -101,15 +112,16 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
     slack = case.solve.reserve_min
     return LoopProblem(
         cycle_limit_min=times.clocks_min - slack,
-        minutes=times.minutes,
+        minutes=times.minutes if times.end is None else np.where(times.end.only, 0.0, times.minutes),
         stop_limit_min=np.array([cycle_time.stop_limit_min(case.sites[stop.site], stop.work)
                                  for stop in times.stops]) - slack,
-        deadline_min=np.array([case.sites[stop.site].deadline_min for stop in times.stops]),
+        deadline_min=np.array([inf if only else case.sites[stop.site].deadline_min
+                               for stop, only in zip(times.stops, _only_end(times), strict=True)]),
         place=np.array([len(case.depots) + stop.site for stop in times.stops], dtype=np.int64),
         amount=amount,
         need=np.array([float(times.parcels[n]) for n, _ in works]),
-        travel_min=times.travel.minutes,
-        distance_m=times.travel.metres,
+        travel_min=np.minimum(times.travel.minutes, NO_WAY_MIN),
+        distance_m=np.where(np.isinf(times.travel.metres), 0.0, times.travel.metres),
         start=times.depot,
         end=times.depot,
         fixed_usd=costs.fixed_usd,
@@ -117,7 +129,7 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
         drive_usd_per_m=costs.drive_usd_per_m,
         stop_usd=costs.stop_usd,
         material_kg=times.material_kg,
-        fill_kg=builds.usable_fill_kg[times.build],
+        fill_kg=builds.usable_fill_kg[times.build] * times.strength,
         reload_min=np.array([case.depots[d].reload_time_min for d in times.depot]),
         may_reload=True,
         group=np.array([n for n, _ in works], dtype=np.int64),
@@ -135,7 +147,15 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
         gap=case.solve.gap,
         time_limit_s=case.solve.time_limit_s,
         seed=case.solve.seed,
+        end_round=None if times.end is None else EndRound(
+            times.end.minutes, times.end.material_kg, times.end.limit_min - slack, times.end.only,
+            costs.end_drive_usd_per_min, costs.end_drive_usd_per_m),
     )
+
+
+def _only_end(times: ServiceTimes) -> list[bool]:
+    """Which stops the last round alone makes [S]."""
+    return [False] * len(times.stops) if times.end is None else times.end.only.tolist()
 
 
 def _uses(case: Case, builds: Builds, times: ServiceTimes) -> np.ndarray:
@@ -159,11 +179,7 @@ def solve(case: Case, problem: LoopProblem,
     budget, then for the least cost at that value."""
     if case.question != "value":
         return integer_program.solve(problem, progress)
-    free = replace(
-        problem, fixed_usd=0.0 * problem.fixed_usd, drive_usd_per_min=0.0 * problem.drive_usd_per_min,
-        drive_usd_per_m=0.0 * problem.drive_usd_per_m, stop_usd=np.zeros_like(problem.stop_usd),
-        annual_usd=0.0 * problem.annual_usd, upkeep_usd=0.0 * problem.upkeep_usd,
-        constant_usd=-float(problem.worth.sum()))
+    free = replace(problem.without_money(), constant_usd=-float(problem.worth.sum()))
     first = integer_program.solve(free, progress)
     if first.objective is None:
         return first
@@ -218,15 +234,17 @@ def assemble(made: Stages, found: LoopOutcome) -> Plan:
     case, times = made.case, made.times
     chosen = sorted((one for one, count in found.loops for _ in range(count)),
                     key=lambda one: (one.build, one.clock, one.stops))
-    loops = tuple(ChosenLoop(one.build, one.clock, one.stops, one.reload_before) for one in chosen)
+    loops = tuple(ChosenLoop(one.build, one.clock, one.stops, one.reload_before, one.end_reload_before)
+                  for one in chosen)
+    driven = [cycle_time.drive_loop(case, made.builds, times, loop) for loop in loops]
     choice = Choice(loops, found.missed, np.rint(found.bought).astype(np.int64),
                     np.rint(found.owned_used).astype(np.int64))
-    site_cost, site_price = cost.site_costs(case, made.builds, times, made.costs, made.rounds, choice)
+    site_cost, site_price = cost.site_costs(case, made.builds, times, made.costs, choice, driven)
     value = tuple(float(usd) for usd in made.problem.worth)
     priced = plans.Priced(tuple(map(float, made.problem.annual_usd)),
                           tuple(map(float, made.problem.upkeep_usd)), value, site_cost, site_price)
-    driven = fit.verdicts(case, made.builds, sorted({int(times.build[loop.crewed]) for loop in loops}))
-    parts = plans.assemble(case, made.builds, driven, times, made.costs, made.rounds, choice, priced)
+    told = fit.verdicts(case, made.builds, sorted({int(times.build[loop.crewed]) for loop in loops}))
+    parts = plans.assemble(case, made.builds, told, times, made.costs, made.rounds, choice, driven, priced)
     outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,
                       found.gap, parts.cost_usd, found.seconds, case.solve.gap)
     return _plan(case, plans.agreed(outcome), parts, None)
@@ -237,11 +255,10 @@ def no_plan(case: Case, made: Stages, seconds: float) -> Plan:
     return _plan(case, plans.no_plan(seconds), None, Shortfall(unreachable(case, made.times), None, (), ()))
 
 
-def unreachable(case: Case, times: ServiceTimes) -> tuple[Unreachable, ...]:
+def unreachable(case: Case, times: ServiceTimes) -> tuple[OutOfReach, ...]:
     """The works of must-serve sites that no build can do."""
     must = {site.id for site in case.sites if site.must_serve}
-    return tuple(Unreachable(row.site, row.work, row.nearest, row.reason, row.over_by, row.unit)
-                 for row in times.out_of_reach if row.site in must)
+    return tuple(row for row in times.out_of_reach if row.site in must)
 
 
 def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Shortfall | None) -> Plan:
@@ -255,9 +272,14 @@ def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Sh
 
 def used_assumptions(case: Case) -> tuple[UsedAssumption, ...]:
     """Every default figure in inner units, its source, and whether the user replaced it."""
-    return tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)),
+    used = tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)),
                                 _inner_unit(row.field, row.name), row.source,
                                 row.name in case.assumptions.overridden) for row in ASSUMPTIONS)
+    if not case.storm.fit_circuity:
+        return used
+    fitted = cycle_time.circuity(case)
+    return tuple(replace(row, value=fitted, source="fitted to the travel table", overridden=True)
+                 if row.name == "circuity" else row for row in used)
 
 
 def _inner_unit(field: str, name: str) -> str:

@@ -163,7 +163,7 @@ def fit_case(
         tau_step_min=60.0,
         most_parcels=12,
         least_depth_m=0.0127,
-        settled_density_kg_per_m3=300.0,
+        settled_density_kg_per_m3=300.0, mu_snow=0.15, rolling=0.03, sliding=0.3,
         circuity=1.3,
     )
     money = Money(

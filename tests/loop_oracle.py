@@ -6,14 +6,14 @@ description says; a loop is given up only when it is already late, overfull or o
 """
 
 from collections import defaultdict
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from itertools import product
 from math import inf, isfinite
 from operator import add
 from types import SimpleNamespace
 from typing import Any
 
-from optibuild.integer_program import LoopOutcome, LoopProblem
+from optibuild.integer_program import Column, LoopOutcome, LoopProblem
 
 LATE_MIN, OVERFULL = 1e-6, 1e-9
 
@@ -24,16 +24,15 @@ State = tuple[tuple[float, ...], Stock, int, frozenset[int]]
 
 @dataclass(frozen=True)
 class Part:
-    """A loop under way: where the truck is, minutes and money so far, material since the last reload and in
-    all, and the stops made with whether it reloaded before each."""
+    """One kind of round of a loop under way: where the truck is, minutes and money of driving so far,
+    material since the last reload and in all, and how many stops it has made."""
 
     here: int
-    minutes: float
-    money: float
-    load: float
-    used: float
-    stops: tuple[int, ...] = ()
-    reload_before: tuple[bool, ...] = ()
+    minutes: float = 0.0
+    money: float = 0.0
+    load: float = 0.0
+    used: float = 0.0
+    made: int = 0
 
 
 @dataclass(frozen=True)
@@ -45,67 +44,104 @@ class Answer:
 
 
 def plain(problem: LoopProblem) -> Any:
-    """The problem's arrays as plain lists."""
-    return SimpleNamespace(**{name: value.tolist() if hasattr(value, "tolist") else value
-                              for name, value in asdict(problem).items()})
+    """The problem's arrays as plain lists, with its kinds of round: the plain one keeps deadlines and the
+    cycle limit and drives past the stops made only at the end; the end round keeps its stops' limits."""
+    def lists(values: dict[str, Any]) -> dict[str, Any]:
+        return {name: value.tolist() if hasattr(value, "tolist") else value for name, value in values.items()}
+
+    values = asdict(problem)
+    end = values.pop("end_round")
+    p = SimpleNamespace(**lists(values))
+    count = len(p.place)
+    ever = SimpleNamespace(
+        minutes=p.minutes, material=p.material_kg, by_min=p.drive_usd_per_min, by_m=p.drive_usd_per_m,
+        past=[False] * count, due=p.deadline_min, longest=lambda clock, stops: p.cycle_limit_min[clock])
+    p.rounds = [ever]
+    if end is not None:
+        e = SimpleNamespace(**lists(end))
+        ever.past = e.only
+        p.rounds.append(SimpleNamespace(
+            minutes=e.minutes, material=e.material_kg, by_min=e.drive_usd_per_min, by_m=e.drive_usd_per_m,
+            past=[False] * count, due=[inf] * count,
+            longest=lambda clock, stops: min(e.limit_min[s] for s in stops)))
+    return p
 
 
-def _drive(p: Any, part: Part, build: int, clock: int, to: int) -> Part:
+def _drive(p: Any, r: Any, part: Part, build: int, clock: int, to: int) -> Part:
     minutes, metres = p.travel_min[part.here][to], p.distance_m[part.here][to]
-    money = p.drive_usd_per_min[build][clock] * minutes + p.drive_usd_per_m[build][clock] * metres
-    return Part(to, part.minutes + minutes, part.money + money, part.load, part.used, part.stops,
-                part.reload_before)
+    money = r.by_min[build][clock] * minutes + r.by_m[build][clock] * metres
+    return replace(part, here=to, minutes=part.minutes + minutes, money=part.money + money)
 
 
-def _reload(p: Any, part: Part, build: int, clock: int) -> Part:
+def _reload(p: Any, r: Any, part: Part, build: int, clock: int) -> Part:
     minutes = p.reload_min[build]
-    return Part(part.here, part.minutes + minutes, part.money + p.drive_usd_per_min[build][clock] * minutes,
-                0.0, part.used, part.stops, part.reload_before)
+    money = part.money + r.by_min[build][clock] * minutes
+    return replace(part, minutes=part.minutes + minutes, money=money, load=0.0)
 
 
-def add_stop(p: Any, part: Part, build: int, clock: int, stop: int, reload: bool) -> Part | None:
-    """The loop with one more stop at its end; None where the stop cannot be made then."""
+def may_follow(p: Any, clock: int, stops: tuple[int, ...], stop: int) -> bool:
+    """Whether a stop may come after these in a loop of a clock: at a place of its own, within its limit."""
+    return (p.stop_limit_min[stop] >= p.cycle_limit_min[clock]
+            and p.place[stop] not in [p.place[s] for s in stops])
+
+
+def add_stop(p: Any, r: Any, part: Part, build: int, clock: int, stop: int, reload: bool) -> Part | None:
+    """The round with one more stop at its end; None where the stop cannot be made then."""
+    if r.past[stop]:
+        return None if reload else part
     if reload:
-        part = _reload(p, _drive(p, part, build, clock, p.start[build]), build, clock)
-    part = _drive(p, part, build, clock, p.place[stop])
-    minutes = part.minutes + p.minutes[build][clock][stop]
-    load = part.load + p.material_kg[stop]
-    possible = (p.stop_limit_min[stop] >= p.cycle_limit_min[clock]
-                and p.place[stop] not in [p.place[s] for s in part.stops]
-                and minutes <= p.deadline_min[stop] + LATE_MIN
-                and load <= p.fill_kg[build] * (1 + OVERFULL))
-    if not possible:
+        part = _reload(p, r, _drive(p, r, part, build, clock, p.start[build]), build, clock)
+    part = _drive(p, r, part, build, clock, p.place[stop])
+    minutes, load = part.minutes + r.minutes[build][clock][stop], part.load + r.material[stop]
+    if (minutes == inf or minutes > r.due[stop] + LATE_MIN
+            or load > p.fill_kg[build] * (1 + OVERFULL)):
         return None
-    return Part(part.here, minutes, part.money + p.stop_usd[build][clock][stop], load,
-                part.used + p.material_kg[stop], (*part.stops, stop), (*part.reload_before, reload))
+    return replace(part, minutes=minutes, load=load, used=part.used + r.material[stop], made=part.made + 1)
 
 
-def drive_home(p: Any, part: Part, build: int, clock: int) -> Part | None:
-    """The loop finished, with its last reload; None where it takes longer than its cycle limit."""
-    part = _drive(p, part, build, clock, p.end[build])
+def drive_home(p: Any, r: Any, part: Part, build: int, clock: int, stops: tuple[int, ...]) -> Part | None:
+    """The round finished, with its last reload; None where it takes longer than a loop of these stops may.
+    A round without stops does not drive."""
+    if part.made:
+        part = _drive(p, r, part, build, clock, p.end[build])
     if p.may_reload and part.used > 0:
-        part = _reload(p, part, build, clock)
-    return part if part.minutes <= p.cycle_limit_min[clock] + LATE_MIN else None
+        part = _reload(p, r, part, build, clock)
+    return part if part.minutes <= r.longest(clock, stops) + LATE_MIN else None
 
 
 def every_run(p: Any) -> dict[Key, float]:
     """For each build and amounts of work, the cost of the cheapest of all its loops: every order of every
-    set of stops, at every clock, with every choice of reloads."""
+    set of stops, at every clock, with every choice of reloads in each kind of round."""
     cheapest: dict[Key, float] = defaultdict(lambda: inf)
     for build, clock in product(range(len(p.fixed_usd)), range(len(p.cycle_limit_min))):
-        _extend(p, build, clock, Part(p.start[build], 0.0, p.fixed_usd[build], 0.0, 0.0), cheapest)
+        ways = [[Part(p.start[build])] for _ in p.rounds]
+        _extend(p, build, clock, (), ways, cheapest)
     return cheapest
 
 
-def _extend(p: Any, build: int, clock: int, part: Part, cheapest: dict[Key, float]) -> None:
-    choices = (False, True) if p.may_reload and part.load else (False,)
-    for stop, reload in product(range(len(p.place)), choices):
-        longer = add_stop(p, part, build, clock, stop, reload)
-        home = drive_home(p, longer, build, clock) if longer else None
-        if longer and home:
-            amounts = tuple(sum(p.amount[s][t] for s in longer.stops) for t in range(len(p.need)))
-            cheapest[build, amounts] = min(cheapest[build, amounts], home.money)
-            _extend(p, build, clock, longer, cheapest)
+def _extend(p: Any, build: int, clock: int, stops: tuple[int, ...], ways: list[list[Part]],
+            cheapest: dict[Key, float]) -> None:
+    """Try every stop next; `ways` are, for each kind of round, those of driving it so far."""
+    for stop in range(len(p.place)):
+        if not may_follow(p, clock, stops, stop):
+            continue
+        longer = (*stops, stop)
+        after, homes = [], []
+        for r, parts in zip(p.rounds, ways, strict=True):
+            ways_on = [(part, reload) for part in parts for reload in (False, True)
+                       if not reload or p.may_reload and part.load]
+            made = [more for part, reload in ways_on
+                    if (more := add_stop(p, r, part, build, clock, stop, reload))]
+            home = [(more, done) for more in made
+                    if (done := drive_home(p, r, more, build, clock, longer))]
+            after.append([more for more, _ in home])
+            homes.append([done.money for _, done in home])
+        if all(homes):
+            amounts = tuple(sum(p.amount[s][t] for s in longer) for t in range(len(p.need)))
+            usd = (p.fixed_usd[build] + sum(p.stop_usd[build][clock][s] for s in longer)
+                   + sum(min(usd) for usd in homes))
+            cheapest[build, amounts] = min(cheapest[build, amounts], usd)
+            _extend(p, build, clock, longer, after, cheapest)
 
 
 def taken(p: Any, used: Stock) -> tuple[list[float], list[float]]:
@@ -199,15 +235,25 @@ def recount(problem: LoopProblem, outcome: LoopOutcome) -> float:
     used, done = (0.0,) * len(p.price_usd), [0.0] * len(p.need)
     usd, loops = p.constant_usd + sum(p.missed_usd[g] for g in outcome.missed), 0
     for loop, times in outcome.loops:
-        part: Part | None = Part(p.start[loop.build], 0.0, p.fixed_usd[loop.build], 0.0, 0.0)
-        for stop, reload in zip(loop.stops, loop.reload_before, strict=True):
-            part = add_stop(p, part, loop.build, loop.clock, stop, reload) if part else None
-            done = [a + times * b for a, b in zip(done, p.amount[stop], strict=True)]
-        home = drive_home(p, part, loop.build, loop.clock) if part else None
-        assert home, f"not a loop: {loop}"
+        assert all(may_follow(p, loop.clock, loop.stops[:k], stop) for k, stop in enumerate(loop.stops))
+        promised = (loop.reload_before, loop.duration_min), (loop.end_reload_before, loop.end_duration_min)
+        for r, (reload_before, minutes) in zip(p.rounds, promised, strict=False):
+            home = _driven(p, r, loop, reload_before)
+            assert home and abs(home.minutes - minutes) <= LATE_MIN, f"not a loop: {loop}"
+            usd += times * home.money
         used = tuple(a + times * b for a, b in zip(used, p.uses[loop.build], strict=True))
-        usd, loops = usd + times * home.money, loops + times
+        usd += times * (p.fixed_usd[loop.build]
+                        + sum(p.stop_usd[loop.build][loop.clock][s] for s in loop.stops))
+        done = [a + times * sum(p.amount[s][t] for s in loop.stops) for t, a in enumerate(done)]
+        loops += times
     assert in_stock(p, used) and loops <= p.most_loops
     assert all(amount >= need - 1e-9 or group in outcome.missed
                for amount, need, group in zip(done, p.need, p.group, strict=True))
     return usd + item_cost(p, used)
+
+
+def _driven(p: Any, r: Any, loop: Column, reload_before: tuple[bool, ...]) -> Part | None:
+    part: Part | None = Part(p.start[loop.build])
+    for stop, reload in zip(loop.stops, reload_before, strict=True):
+        part = add_stop(p, r, part, loop.build, loop.clock, stop, reload) if part else None
+    return drive_home(p, r, part, loop.build, loop.clock, loop.stops) if part else None

@@ -1,13 +1,13 @@
 """Builders of small LoopProblems: drawn from a seed with every kind of limit, or empty but for what a test
 fills in."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Any
 
 import numpy as np
 
-from optibuild.integer_program import LoopProblem
+from optibuild.integer_program import EndRound, LoopProblem
 
 
 @dataclass(frozen=True)
@@ -70,6 +70,25 @@ def seeded(seed: int, shape: Shape = SMALL) -> LoopProblem:
         **stops, **drives, **_service(rng, builds, clocks, stops),
         **_money(rng, builds, clocks, stops["place"].size), **_items(rng, builds), **_misses(rng, sites))
     return LoopProblem(**(_whole(parts) if shape.whole else parts))
+
+
+def with_end(problem: LoopProblem, seed: int) -> LoopProblem:
+    """The problem with work of a storm's end: each stop by chance as it is, with more to do in the end round,
+    or made in that round only."""
+    rng = np.random.default_rng([20_252, seed])
+    count = problem.place.size
+    kind = rng.choice(3, count, p=[0.4, 0.3, 0.3])
+    more, only = kind == 1, kind == 2
+    wet = problem.may_reload and rng.random() < 0.8
+    money = {name: getattr(problem, name) * rng.uniform(0, 1, problem.drive_usd_per_min.shape)
+             for name in ("drive_usd_per_min", "drive_usd_per_m")}
+    end = EndRound(
+        problem.minutes + np.where(more, rng.uniform(0, 12, count), 0.0),
+        problem.material_kg + np.where((kind > 0) & wet, rng.uniform(0, 150, count), 0.0),
+        np.where(kind > 0, rng.choice([45.0, 60.0, 80.0, 100.0, 150.0, inf], count), inf), only, **money)
+    return replace(problem, minutes=np.where(only, 0.0, problem.minutes),
+                   material_kg=np.where(only, 0.0, problem.material_kg),
+                   deadline_min=np.where(only, inf, problem.deadline_min), end_round=end)
 
 
 def _whole(parts: dict[str, Any]) -> dict[str, Any]:

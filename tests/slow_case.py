@@ -42,16 +42,18 @@ DEFAULTS: dict[str, dict[str, str]] = {
                   "life": "7 year", "resale": "15 %", "wear": "2 USD/h", **_BOUGHT},
     "ballast": {"most_units": "20", "removable": "no", "price": "0 USD", "life": "5 year", "owned": "0",
                 "available": NO_LIMIT},
-    "materials": {"price": "0 USD/ton"},
+    "materials": {"price": "0 USD/ton", "strength": "100 %"},
     "depots": {"reload_time": "8 min", "reload_rate": "600 lb/min"},
-    "sites": {"clear_width": "60 ft", "snow_goes": "side", "work": "plow", "split_works": "no",
+    "sites": {"clear_width": "60 ft", "snow_goes": "side", "work": "plow", "deice_when": "each",
+              "end_within": "4 h", "split_works": "no",
               "deadline": NO_LIMIT, "trigger": "1 in", "stop_time": "3 min", "most_gross": NO_LIMIT,
               "most_width": NO_LIMIT, "most_turning_circle": NO_LIMIT, "must_serve": "yes"},
-    "season": {}, "travel": {}, "mounts": {},
+    "season": {}, "travel": {"passable": "yes"}, "mounts": {}, "timings": {},
 }
 KEY_DEFAULTS = {
     "case.question": "cover", "case.units": "us", "storm.snowfall_rate": "1 in/h",
     "storm.snow_density": "100 kg/m^3", "storm.pavement": "25 degF", "storm.travel_speed": "22 mph",
+    "storm.slowdown": "0 %", "storm.fit_circuity": "no",
     "money.budget": NO_LIMIT, "money.wage": "25 USD/h", "money.burden": "25 %", "money.paid": "working",
     "money.cleanup_round": "yes", "money.road_wear": "0.12 USD/mi", "money.interest": "7 %",
     "money.overhead": "12 %", "money.profit_margin": "15 %", "crew.occupants": "1",
@@ -60,7 +62,7 @@ KEY_DEFAULTS = {
     "solve.time_limit": "2 min", "solve.seed": "1", "solve.reserve": "0 min",
 }
 FUELS = {"gas": "3.50 USD/gal", "diesel": "4.00 USD/gal"}
-OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts")
+OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts", "timings")
 WORKBOOK = "case.xlsx"
 Row = dict[str, Any]
 

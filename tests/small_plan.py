@@ -54,12 +54,12 @@ YARD = Depot("yard", 45.0, -90.0, 5, 240)
 # Yard and lot b lie on one meridian: an arc of 3600/1.3 on the mean radius 6,371,008.8 (IUGG) makes 3600 of
 # road.
 B_LAT = 45.0 + degrees(3600 / 1.3 / 6_371_008.8)
-LOT_A = Site("a", "Lot a", 45.0, -90.02, 4800, 100, 12, "side", "both", 90, 90, False, 80, 0.03, 0.05, 3,
-             3400, 2.5, 15.5, None, True, "push", 300)
-LOT_B = Site("b", "Lot b", B_LAT, -90.0, 1200, 50, 20, "end", "plow", 90, None, False, inf, 0.06, None, 3,
-             inf, inf, inf, None, True, "event", 150)
-LOT_C = Site("c", "Lot c", 46.0, -90.0, 1000, 50, 20, "side", "deice", None, 90, False, inf, 0.03, None, 3,
-             inf, inf, inf, None, False, "season", 500)
+LOT_A = Site("a", "Lot a", 45.0, -90.02, 4800, 200, 6, "side", "both", 90, 90, "each", 240, False, 80, 0.03,
+             0.05, 3, None, None, None, None, 3400, 2.5, 15.5, None, True, "push", 300)
+LOT_B = Site("b", "Lot b", B_LAT, -90.0, 1200, 50, 20, "end", "plow", 90, None, "each", 240, False, inf, 0.06,
+             None, 3, None, None, None, None, inf, inf, inf, None, True, "event", 150)
+LOT_C = Site("c", "Lot c", 46.0, -90.0, 1000, 50, 20, "side", "deice", None, 90, "each", 240, False, inf,
+             0.03, None, 3, None, None, None, None, inf, inf, inf, None, False, "season", 500)
 
 CASE = Case(
     name="tiny", question="cover", units="si", given_as="tiny", trucks=(TRUCK,), plows=(PLOW,),
@@ -71,8 +71,8 @@ CASE = Case(
     storm=Storm(0.03 / 90, 100, -4, 600),
     money=Money(21_000, 0.4, 0.25, "working", True, (("gas", 2.0),), 0.0001, 0.10, 0.12, 0.15),
     crew=Crew(2, 2, 30), fit=FitLimits(0.20, None, "gross", 0.40, 5.0), solve=SolveSettings(0.02, 60, 1, 10),
-    assumptions=Assumptions(80, 150, 0.02, 200, 100, 60 * pi, 250, 0.05, 0.2, 0.5, 0.8, 60, 12, 0.01, 300,
-                            1.3),
+    assumptions=Assumptions(80, 150, 0.02, 200, 100, 60 * pi, 250, 0.05, 0.4, 0.5, 0.8, 60, 12, 0.01, 300,
+                            0.15, 0.03, 0.3, 1.3),
 )
 
 
@@ -92,20 +92,24 @@ LOADS = (
 )
 
 # Circle: 2 sqrt((3.6/0.75 + 2.4/2)^2 + (3.6 + 0.6 + 0.3)^2) = 2 sqrt(6^2 + 4.5^2) = 15.
-# Lot a, one of 2 parcels, 2400 m^2: turn 0.1 + 2 (15/12 - 1) 0.05 = 0.125; width 24 = 2 lanes of 12, each
-#   ceil(12 / (2.4 - 0.2)) = 6 strips; 12 (100/200 + 0.125) / 0.5 = 15 min. Salt 2400 x 0.05 = 120;
-#   speed min(250, 60 / (0.05 x 6)) = 200; 2400 / (6 x 200) / 0.8 = 2.5 min; 120/240 = 0.5 min to reload it.
-#   The whole stop 3 + 15 + 2.5 + 0.5 = 21 min.
-# Lot b at 90 min x 0.03/90 = 0.03 deep: blade holds 0.8 x 3 x 0.5^2 x 300 = 180 (SAE J1265, its 0.8 from
-#   memory), full after 180/9 = 20 m; mean push (50 + 20)/2 = 35; 1200 x 0.03 x 100 = 3600 of snow: 20 pushes
-#   (strips: 2 lanes x ceil(12/2.8) = 10); 20 (35/200 + 35/100 + 0.1) / 0.5 = 25 min. The whole stop 28 min.
+# Off empty with the driver 2670 on four driven wheels: (0.15 - 0.03) 2670 / 0.3 = 1068 of snow can be pushed;
+#   the blade holds 0.8 x 3 x 0.5^2 x 300 = 180 (SAE J1265, its 0.8 from memory), which is less.
+# Lot a, one of 2 parcels, 2400 m^2: turn 0.1 + 2 (15/6 - 1) 0.05 = 0.25; width 2400/200 = 12, 2.4 - 0.4 = 2
+#   a pass, 6 passes; 6 (200/200 + 0.25) / 0.5 = 15 min. Both edges of the site hold 2 x 0.5^2/2 x 200 x 300
+#   = 15,000, half of it the parcel's: more than its snow, at most 2400 x 0.03 x 100, so none is stacked.
+#   Salt 2400 x 0.05 = 120; speed min(250, 60 / (0.05 x 6)) = 200; 2400 / (6 x 200) / 0.8 = 2.5 min; 120/240
+#   = 0.5 min to reload it. The whole stop 3 + 15 + 2.5 + 0.5 = 21 min.
+# Lot b at 90 min x 0.03/90 = 0.03 deep: the blade is full after 180/9 = 20 m; mean push (50 + 20)/2 = 35;
+#   1200 x 0.03 x 100 = 3600 of snow is 20 pushes of 35/200 + 35/100 + 0.1 = 0.625: 12.5. Its width 24 takes
+#   ceil(24/2.6) = 10 whole pushes of 50/200 + 50/100 + 0.1 = 0.85: 8.5, less. 12.5/0.5 = 25 min. The whole
+#   stop 28 min.
 # Truck 1: 4 out, 21 at a, 4 home, 5 to reload = 34.
 # Truck 2: 6 out, 28 at b, 6 to the yard, 5 to reload, 4 out, 21 at a, 4 home, 5 to reload = 79.
 LOOP_1 = PlannedLoop(60, 34, 8, 5, 4000, 1, (
-    PlannedStop("a", 1, "both", 4, 25, 15, 2.5, 120, 80, False),))
+    PlannedStop("a", 1, "both", 4, 25, 15, 2.5, 120, 80, False, "each"),))
 LOOP_2 = PlannedLoop(90, 79, 20, 10, 11_200, 2, (
     PlannedStop("b", 1, "plow", 6, 34, 25, 0, 0, None, False),
-    PlannedStop("a", 1, "both", 49, 70, 15, 2.5, 120, 80, True)))
+    PlannedStop("a", 1, "both", 49, 70, 15, 2.5, 120, 80, True, "each")))
 
 # Season: 10 light events (0.02 m, below every trigger, deiced in one round) and 2 heavy ones (0.12 m).
 #   Rounds of a heavy event: at 60 min min(5, 4) + 1 = 5, at 90 min min(3, 4) + 1 = 4; lot b, with trigger

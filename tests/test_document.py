@@ -5,13 +5,14 @@ from dataclasses import fields, is_dataclass, replace
 from math import inf, nan
 from typing import Any
 
+import end_plan as ep
 import jsonschema
 import pytest
 import small_plan as sp
 
 from optibuild.errors import UsageError
 from optibuild.plan import SCHEMA_PATH, from_json, recheck, to_json
-from optibuild.records import LeastBudget, Looser, Plan, Shortfall, SitePrice, Unreachable
+from optibuild.records import LeastBudget, Looser, OutOfReach, Plan, Remedy, Shortfall, SitePrice
 from optibuild.records import plan as plan_records
 
 SCHEMA = json.loads(SCHEMA_PATH.read_text(encoding="utf-8"))
@@ -19,13 +20,15 @@ SHORTFALL = replace(
     sp.with_outcome(proof="none", stopped="no plan exists", objective_usd=None, bound_usd=None, gap=None,
                     cost_usd=None),
     trucks=(), items=(), money=None,
-    shortfall=Shortfall((Unreachable("a", "plow", None, "cycle limit", 4.5, "min"),),
+    shortfall=Shortfall((OutOfReach("a", "plow", "cycle limit", None, 4.5, "min",
+                                    (Remedy("parcels", 3.0, "parcels"),)),),
                         LeastBudget(None, 20_000, False), ("c",), (Looser("plow_every", 60, 75, "min"),)))
 FULL = replace(sp.with_site_row(0, cost_usd=100.0, price=SitePrice(None, 12.5, 130.0)),
                recheck=recheck(sp.PLAN, sp.CASE))
+WHOLE, WHOLE_IDS = (sp.PLAN, ep.PLAN, FULL, SHORTFALL), ("plan", "end round", "full", "shortfall")
 
 
-@pytest.mark.parametrize("plan", [sp.PLAN, FULL, SHORTFALL], ids=["plan", "full", "shortfall"])
+@pytest.mark.parametrize("plan", WHOLE, ids=WHOLE_IDS)
 def test_written_plan_reads_back_the_same(plan: Plan) -> None:
     """A plan written and read again is equal, and once read it always writes the same text."""
     text = to_json(plan)
@@ -35,7 +38,7 @@ def test_written_plan_reads_back_the_same(plan: Plan) -> None:
     assert text.endswith("}\n")
 
 
-@pytest.mark.parametrize("plan", [sp.PLAN, FULL, SHORTFALL], ids=["plan", "full", "shortfall"])
+@pytest.mark.parametrize("plan", WHOLE, ids=WHOLE_IDS)
 def test_written_plan_keeps_to_the_schema(plan: Plan) -> None:
     """What is written is valid against the JSON Schema that ships with the package."""
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
@@ -51,6 +54,16 @@ def test_schema_has_every_field_and_requires_it() -> None:
         names = [field.name for field in fields(row)]
         assert list(described[row.__name__]["properties"]) == names
         assert described[row.__name__]["required"] == names
+
+
+def test_end_round_stands_in_the_loop() -> None:
+    """The end round's clock stands beside the loop's own; what one of them does not have is null."""
+    loop, plain = (json.loads(to_json(plan))["trucks"][0]["loop"] for plan in (ep.PLAN, sp.PLAN))
+    assert loop["end_round"] == {"within_min": 105, "duration_min": 93.5, "drive_min": 24, "reload_min": 10,
+                                 "distance_m": 13_100, "reloads": 2}
+    assert (loop["stops"][1]["arrive_min"], loop["stops"][1]["end_arrive_min"]) == (None, 37)
+    assert [stop["deice_when"] for stop in loop["stops"]] == ["end", "end", None]
+    assert (plain["end_round"], plain["stops"][0]["end_arrive_min"]) == (None, None)
 
 
 def test_keys_stand_in_the_order_declared() -> None:

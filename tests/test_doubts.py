@@ -223,6 +223,18 @@ def test_trucks_that_may_have_no_plow_are_doubted(doubted: Callable[..., list[Pr
     assert problem.code == "doubt.work" and problem.text.startswith("3 sites are to be plowed")
 
 
+def test_a_site_narrower_than_every_truck_is_doubted(doubted: Callable[..., list[Problem]]) -> None:
+    """6.5 ft = 78 in are less than the trucks' 80 in; 7 ft are not, and deiced sites need no plow's room."""
+    problem, = doubted(("sites.csv", "0.4,150,45", "0.4,150,6.5"), ("sites.csv", "0.6,200,60", "0.6,200,6.5"))
+    assert problem.code == "doubt.narrow" and problem.places[0].row == 2
+    assert problem.value == "78 in" and problem.expected == "at least 80 in, the width of the narrowest truck"
+
+
+def test_a_site_wide_enough_for_some_truck_is_believed(doubted: Callable[..., list[Problem]]) -> None:
+    """7 ft = 84 in are more than the trucks' 80 in."""
+    assert doubted(("sites.csv", "0.4,150,45", "0.4,150,7")) == []
+
+
 def test_a_budget_below_every_truck_is_doubted_unless_one_is_owned(
         doubted: Callable[..., list[Problem]], tmp_path: Path) -> None:
     """30,000 USD buy none of 38,000, 44,000 and 58,000 USD."""

@@ -10,8 +10,9 @@ import small_plan as sp
 from optibuild.plan import recheck
 from optibuild.plan.recheck_items import annual_usd
 from optibuild.plan.recheck_roads import fastest_roads, great_circle_m
-from optibuild.plan.recheck_service import deice_rate_kg_per_m2, rounds
-from optibuild.records import Case, Check, Leg, Plan
+from optibuild.plan.recheck_season import rounds
+from optibuild.plan.recheck_service import deice_rate_kg_per_m2
+from optibuild.records import Case, Check, Leg, Plan, PlannedEndRound
 
 
 def failed(plan: Plan, case: Case) -> dict[str, Check]:
@@ -103,6 +104,11 @@ PLAN_FAULTS: dict[str, tuple[Plan, set[str]]] = {
     "a build named after another plow": (sp.with_truck(1, build="light+wing+hopper"), {"names"}),
     "a stop at an unknown site": (sp.with_stop(1, 0, site="z"), {"names"}),
     "an item of an unknown table": (sp.with_item(0, table="carts"), {"names"}),
+    "deicing said to wait for the end": (sp.with_stop(1, 0, deice_when="end"), {"stops"}),
+    "an end round that no work waits for": (
+        sp.with_loop(1, end_round=PlannedEndRound(240, 34, 8, 5, 4000, 1)), {"end round totals"}),
+    "an arrival in no end round": (sp.with_stop(1, 0, end_arrive_min=4), {"end round arrivals"}),
+    "a reload in no end round": (sp.with_stop(2, 1, end_reload_before=True), {"end round arrivals"}),
 }
 
 
@@ -345,8 +351,10 @@ def test_without_a_trigger_the_clock_decides() -> None:
 
 
 def test_every_check_can_fail() -> None:
-    """Each check of the list is failed by one of the faults planted here."""
+    """Each check of the list is failed by one of the faults planted here; `test_recheck_end` has those of the
+    end round's own time and fill."""
     faults: list[tuple[Plan, Case]] = [(plan, sp.CASE) for plan, _ in PLAN_FAULTS.values()]
     faults += [(sp.PLAN, case) for _, case, _, _ in CASE_FAULTS.values()]
     caught: set[str] = set().union(*(failed(plan, case) for plan, case in faults))
-    assert caught == {row.name for row in recheck(sp.PLAN, sp.CASE).checks}
+    elsewhere = {"end round within its time", "end round fill between reloads"}
+    assert caught | elsewhere == {row.name for row in recheck(sp.PLAN, sp.CASE).checks}

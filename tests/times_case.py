@@ -47,8 +47,10 @@ SPREADER = Spreader(
 )
 SITE = Site(
     id="site", name="", lat_deg=45.0, lon_deg=-90.0, area_m2=1500.0, pass_length_m=100.0, clear_width_m=20.0,
-    snow_goes="side", work="both", plow_every_min=60.0, deice_every_min=60.0, split_works=False,
-    deadline_min=inf, trigger_m=0.025, deice_rate_kg_per_m2=0.01, stop_time_min=3.0, most_gross_kg=inf,
+    snow_goes="side", work="both", plow_every_min=60.0, deice_every_min=60.0, deice_when="each",
+    end_within_min=240.0, split_works=False,
+    deadline_min=inf, trigger_m=0.025, deice_rate_kg_per_m2=0.01, stop_time_min=3.0,
+    timed_min=None, timed_truck=None, timed_plow=None, timed_depth_m=None, most_gross_kg=inf,
     most_width_m=inf, most_turning_circle_m=inf, parcels=None, must_serve=True, pay_by="event", pay_usd=100.0,
 )
 EVENTS = (
@@ -59,7 +61,8 @@ ASSUMED = Assumptions(
     occupant_mass_kg=75.0, least_useful_fill_kg=100.0, catalog_uncertainty=0.02, plow_speed_m_per_min=200.0,
     reverse_speed_m_per_min=100.0, turning_speed_m_per_min=100.0, spreading_speed_m_per_min=250.0,
     direction_change_min=0.05, overlap_m=0.0, job_efficiency=0.5, spreading_efficiency=0.75,
-    tau_step_min=60.0, most_parcels=12, least_depth_m=0.01, settled_density_kg_per_m3=300.0, circuity=1.3,
+    tau_step_min=60.0, most_parcels=12, least_depth_m=0.01, settled_density_kg_per_m3=300.0,
+    mu_snow=0.15, rolling=0.03, sliding=0.3, circuity=1.3,
 )
 LEGS = (Leg("depot", "site", 10.0, 5000.0), Leg("site", "depot", 12.0, 6000.0))
 

@@ -61,16 +61,28 @@ def loop_costs(case: Case, builds: Builds, times: ServiceTimes, rounds: SeasonRo
     wear = wear + _gather([row.wear_usd_per_min for row in case.plows], plow)
     wear = wear + _gather([row.wear_usd_per_min for row in case.spreaders], spreader)
     road_fuel = _trucks(case, truck, lambda row: _road_fuel_usd_per_m(row, money))
-    material = _gather([case.material(row).price_usd_per_kg for row in case.spreaders], spreader)
-    turns = rounds.count @ rounds.rounds
+    dry_usd = [case.material(row).price_usd_per_kg / case.material(row).strength for row in case.spreaders]
+    material = _gather(dry_usd, spreader)
+    turns, last = season_turns(case, rounds)
+    road = road_fuel + money.road_wear_usd_per_m
     return LoopCosts(
         fixed_usd=every * fixed_labor_usd(case, rounds), drive_usd_per_min=np.outer(every, labor * turns),
-        drive_usd_per_m=np.outer(road_fuel + money.road_wear_usd_per_m, turns),
+        drive_usd_per_m=np.outer(road, turns),
         stop_usd=stop_usd(times, labor, labor + work_fuel + wear, material), labor_usd_per_min=every * labor,
         work_fuel_usd_per_min=work_fuel, work_wear_usd_per_min=wear, travel_fuel_usd_per_m=road_fuel,
         road_wear_usd_per_m=every * money.road_wear_usd_per_m, material_usd_per_kg=material,
-        season_rounds=turns,
+        season_rounds=turns, end_drive_usd_per_min=np.outer(every, labor * last),
+        end_drive_usd_per_m=np.outer(road, last), end_rounds=last,
     )
+
+
+def season_turns(case: Case, rounds: SeasonRounds) -> tuple[Floats, Floats]:
+    """Expected rounds a season, and of these the last ones of their events, told apart where works wait for
+    them [K, K]; else all are alike and none is told as the last."""
+    turns = rounds.count @ rounds.rounds
+    waits = any(site.deiced_at_end for site in case.sites)
+    last = rounds.count @ np.minimum(rounds.rounds, 1.0) * waits
+    return turns - last, last
 
 
 def stop_usd(times: ServiceTimes, labor: float, working: Floats, material: Floats) -> Floats:

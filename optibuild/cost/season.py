@@ -41,10 +41,11 @@ def _pushes(case: Case, event: Event, clocks_min: Floats) -> Floats:
 
 
 def _rounds(case: Case, event: Event, clocks_min: Floats, pushes: Floats) -> Floats:
-    """Rounds of a loop in an event [K]: by the least trigger of the case; 0 where there is nothing to do."""
+    """Rounds of a loop in an event [K]: by the least trigger of the case; 0 where there is nothing to do, and
+    1 where there is only what waits for the last round."""
     plowed = bool((pushes > 0).any())
-    if not plowed and not any(site.deiced for site in case.sites):
-        return np.zeros(len(clocks_min))
+    if not plowed and not any(site.deiced_each for site in case.sites):
+        return np.full(len(clocks_min), float(any(site.deiced_at_end for site in case.sites)))
     least = np.array(min(site.trigger_m for site in case.sites))
     during = np.minimum(_turns(event.duration_min, clocks_min), fillings(event.snowfall_m, least))
     return during + (1.0 if case.money.cleanup_round and plowed else 0.0)

@@ -1,6 +1,7 @@
 """A plan's money traced to sites: own service; driving, idle time and owning shared by service minutes."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -8,12 +9,14 @@ from optibuild.cost.bid import expected_services, price_usd, shares
 from optibuild.cost.owning import annual_usd, owned_capital_usd, upkeep_usd
 from optibuild.records.build import NONE, Builds
 from optibuild.records.case import Case
-from optibuild.records.loop import Choice, ChosenLoop, LoopCosts, SeasonRounds, ServiceTimes
+from optibuild.records.loop import Choice, ChosenLoop, LoopCosts, ServiceTimes
+from optibuild.records.loop_times import LoopTimes
 from optibuild.records.plan import SitePrice
 
 
 def site_costs(
-    case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds, choice: Choice
+    case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts, choice: Choice,
+    driven: Sequence[LoopTimes],
 ) -> tuple[tuple[float | None, ...], tuple[SitePrice | None, ...]]:
     """Cost of each site [USD a season, None where left out], summing to the plan's cost, and its price.
 
@@ -22,10 +25,11 @@ def site_costs(
     """
     own: dict[int, float] = defaultdict(float)
     capital: dict[int, float] = defaultdict(float)
-    for loop in choice.loops:
+    whole = times.minutes if times.end is None else times.end.minutes
+    for loop, clock in zip(choice.loops, driven, strict=True):
         owning, owned = _loop_owning(case, builds, times, choice, loop)
-        minutes = [float(times.minutes[loop.crewed, loop.clock, s]) for s in loop.stops]
-        common = shares(owning + _shared_usd(case, times, costs, loop), minutes)
+        minutes = [float(whole[loop.crewed, loop.clock, s]) for s in loop.stops]
+        common = shares(owning + _shared_usd(costs, loop, clock), minutes)
         held = shares(owned, minutes)
         for s, part, old in zip(loop.stops, common, held, strict=True):
             own[times.stops[s].site] += float(costs.stop_usd[loop.crewed, loop.clock, s]) + part
@@ -35,22 +39,15 @@ def site_costs(
     return tuple(found), tuple(prices)
 
 
-def _shared_usd(case: Case, times: ServiceTimes, costs: LoopCosts, loop: ChosenLoop) -> float:
+def _shared_usd(costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> float:
     """What a loop costs a season beside its stops: driving, fixed reload minutes, start and idle time."""
-    home = int(times.depot[loop.crewed])
-    legs, here = [], home
-    for s, reload in zip(loop.stops, loop.reload_before, strict=True):
-        there = len(case.depots) + times.stops[s].site
-        legs += [(here, home), (home, there)] if reload else [(here, there)]
-        here = there
-    legs.append((here, home))
-    reloads = sum(loop.reload_before) + any(times.material_kg[s] > 0 for s in loop.stops)
-    minutes = (sum(float(times.travel.minutes[leg]) for leg in legs)
-               + reloads * case.depots[home].reload_time_min)
-    metres = sum(float(times.travel.metres[leg]) for leg in legs)
-    at = loop.crewed, loop.clock
-    return float(costs.fixed_usd[loop.crewed] + costs.drive_usd_per_min[at] * minutes
-                 + costs.drive_usd_per_m[at] * metres)
+    at, last = (loop.crewed, loop.clock), driven.end or driven
+    return float(
+        costs.fixed_usd[loop.crewed]
+        + costs.drive_usd_per_min[at] * (driven.drive_min + driven.reload_min)
+        + costs.drive_usd_per_m[at] * driven.distance_m
+        + costs.end_drive_usd_per_min[at] * (last.drive_min + last.reload_min)
+        + costs.end_drive_usd_per_m[at] * last.distance_m)
 
 
 def _loop_owning(case: Case, builds: Builds, times: ServiceTimes, choice: Choice,

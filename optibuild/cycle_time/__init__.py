@@ -1,5 +1,6 @@
 """Cycle time: minutes a build needs at a stop, between stops and around a loop."""
 
+from optibuild.cycle_time.calibration import calibrate
 from optibuild.cycle_time.clocks import clocks, design_depth_m
 from optibuild.cycle_time.deicing import (
     deice_minutes,
@@ -8,20 +9,26 @@ from optibuild.cycle_time.deicing import (
     spreading_speed_m_per_min,
     table_rate_kg_per_m2,
 )
-from optibuild.cycle_time.loops import LoopTimes, evaluate_loop
+from optibuild.cycle_time.depths import working_rates
+from optibuild.cycle_time.loops import drive_loop, evaluate_loop
+from optibuild.cycle_time.orders import best_order, loop_report
+from optibuild.cycle_time.parcel_report import parcel_report
 from optibuild.cycle_time.plowing import (
     blade_capacity_m3,
     effective_width_m,
-    end_minutes,
     fill_length_m,
     mean_push_m,
+    push_minutes,
     side_minutes,
     strips,
     whole_up,
+    windrow_section_m2,
 )
 from optibuild.cycle_time.sheet import explain_stop
 from optibuild.cycle_time.stops import service_times
-from optibuild.cycle_time.travel import close_under_shortest, great_circle_m, travel
+from optibuild.cycle_time.timed import plow_model_min
+from optibuild.cycle_time.traction import empty_kg, empty_rear_kg, pushable_kg
+from optibuild.cycle_time.travel import circuity, close_under_shortest, great_circle_m, roundabouts, travel
 from optibuild.cycle_time.turning import (
     center_radius_m,
     radius_from_circle_m,
@@ -32,9 +39,11 @@ from optibuild.cycle_time.turning import (
 from optibuild.cycle_time.visits import stop_limit_min
 
 __all__ = [
-    "LoopTimes", "blade_capacity_m3", "center_radius_m", "clocks", "close_under_shortest", "deice_minutes",
-    "design_depth_m", "effective_width_m", "end_minutes", "evaluate_loop", "explain_stop", "fill_length_m",
-    "great_circle_m", "ineffective", "material_kg", "mean_push_m", "radius_from_circle_m", "service_times",
-    "side_minutes", "spreading_speed_m_per_min", "steer_angle_rad", "stop_limit_min", "strips",
-    "swept_circle_m", "table_rate_kg_per_m2", "travel", "turn_min", "whole_up",
+    "best_order", "blade_capacity_m3", "calibrate", "center_radius_m", "circuity", "clocks",
+    "close_under_shortest", "deice_minutes", "design_depth_m", "drive_loop", "effective_width_m",
+    "empty_kg", "empty_rear_kg", "evaluate_loop", "explain_stop", "fill_length_m", "great_circle_m",
+    "ineffective", "loop_report", "material_kg", "mean_push_m", "parcel_report", "plow_model_min",
+    "push_minutes", "pushable_kg", "radius_from_circle_m", "roundabouts", "service_times", "side_minutes",
+    "spreading_speed_m_per_min", "steer_angle_rad", "stop_limit_min", "strips", "swept_circle_m",
+    "table_rate_kg_per_m2", "travel", "turn_min", "whole_up", "windrow_section_m2", "working_rates",
 ]

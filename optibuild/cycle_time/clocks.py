@@ -3,24 +3,19 @@
 import numpy as np
 
 from optibuild.records.build import Floats
-from optibuild.records.case import Case, Site
+from optibuild.records.case import Case
 
 SAME_MIN = 1e-6
-
-
-def asked_limits_min(site: Site) -> list[float]:
-    """The cycle limits of the works asked at a site [min]."""
-    plow = [site.plow_every_min] if site.plowed else []
-    deice = [site.deice_every_min] if site.deiced else []
-    return [limit for limit in plow + deice if limit is not None]
 
 
 def clocks(case: Case) -> Floats:
     """Every cycle limit a loop may hold [min], ascending: those of the works asked, and a grid below them.
 
     A step of the grid within 1e-6 min of an asked limit is left out, so that limits stay exactly as asked.
+    Where all works wait for the last round, the time that it may take stands for one.
     """
-    asked = sorted({limit for site in case.sites for limit in asked_limits_min(site)})
+    asked = sorted({limit for site in case.sites for limit in site.cycle_limits_min}
+                   or {site.end_within_min for site in case.sites})
     step = case.assumptions.tau_step_min
     grid = [step * n for n in range(1, int(asked[-1] / step + SAME_MIN) + 1)]
     new = [tau for tau in grid if min(abs(tau - limit) for limit in asked) > SAME_MIN]

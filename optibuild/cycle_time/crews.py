@@ -1,6 +1,7 @@
 """The axis C: every fitting build at every depot, with its truck, blade and spreader as arrays.
 
-Plowing minutes depend on truck and plow alone, so they are computed per distinct pair ("rig") and gathered.
+Plowing minutes depend on truck, plow and what a pass can move, so they are computed per distinct triple
+("rig") and gathered.
 """
 
 from collections.abc import Callable, Iterable
@@ -8,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optibuild.cycle_time.plowing import blade_capacity_m3
+from optibuild.cycle_time.traction import pushable_kg
 from optibuild.cycle_time.turning import (
     center_radius_m,
     radius_from_circle_m,
@@ -21,11 +24,15 @@ from optibuild.records.catalog import Spreader, Truck
 
 @dataclass(frozen=True)
 class Rigs:
-    """Distinct pairs of truck and plow [R]; a pair without a plow has a blade of no width."""
+    """Distinct trucks with a plow and what a pass of theirs moves [R]; without a plow the blade has no width.
+
+    `capacity_kg` is what the blade holds, or what the truck can push where that is less.
+    """
 
     blade_width_m: Floats
     blade_height_m: Floats
     angle_rad: Floats
+    capacity_kg: Floats
     swept_width_m: Floats
     radius_m: Floats
     circle_m: Floats
@@ -33,16 +40,21 @@ class Rigs:
 
 @dataclass(frozen=True)
 class Spreaders:
-    """The case's spreaders, and a last row for none, which the index NONE (-1) reaches [G]."""
+    """The case's spreaders, and a last row for none, which the index NONE (-1) reaches [G].
+
+    Material is counted as the dry deicer in it, of which it holds the share `strength`.
+    """
 
     there: Floats
     width_m: Floats
     discharge_kg_per_min: Floats
+    strength: Floats
 
 
 @dataclass(frozen=True)
 class Crews:
-    """Crewed builds [C]: `build` indexes Builds, `fit` the fitting ones, `rig` and `spreader` the tables."""
+    """Crewed builds [C]: `build` indexes Builds, `fit` the fitting ones, `rig` and `spreader` the tables;
+    `fill_kg` is of dry deicer."""
 
     build: Ints
     fit: Ints
@@ -67,7 +79,14 @@ def _radius_m(trucks: list[Truck], wheelbase_m: Floats) -> Floats:
     return np.where(stated, from_circle, from_angle)
 
 
-def rigs_of(case: Case, truck: Ints, plow: Ints) -> Rigs:
+def capacity_kg(case: Case, plow: Ints, pushable: Floats) -> Floats:
+    """What one pass of a plow moves [kg]: what its blade holds of settled snow, or what its truck pushes."""
+    width, height = ([*(getattr(row, field) for row in case.plows), 0.0] for field in ("width_m", "height_m"))
+    held = blade_capacity_m3(np.array(width), np.array(height))[plow]
+    return np.minimum(held * case.assumptions.settled_density_kg_per_m3, pushable)
+
+
+def rigs_of(case: Case, truck: Ints, plow: Ints, capacity: Floats) -> Rigs:
     """The rigs of these trucks and plows, indices into the case's tables (NONE = no plow) [R]."""
     trucks = [case.trucks[n] for n in truck]
     plows = [None if n == NONE else case.plows[n] for n in plow]
@@ -80,7 +99,8 @@ def rigs_of(case: Case, truck: Ints, plow: Ints) -> Rigs:
     wheelbase = _floats(row.wheelbase_m for row in trucks)
     radius = _radius_m(trucks, wheelbase)
     return Rigs(
-        width, _floats(blade.height_m if blade else 0.0 for blade in plows), angle, swept, radius,
+        width, _floats(blade.height_m if blade else 0.0 for blade in plows), angle, capacity,
+        swept, radius,
         swept_circle_m(wheelbase, steer_angle_rad(wheelbase, radius), swept, reach),
     )
 
@@ -93,18 +113,23 @@ def spreaders_of(case: Case) -> Spreaders:
 
     return Spreaders(
         column(lambda row: 1.0, 0.0), column(lambda row: row.spread_width_m, 1.0),
-        column(lambda row: row.discharge_kg_per_min, 1.0),
+        column(lambda row: row.discharge_kg_per_min * case.material(row).strength, 1.0),
+        column(lambda row: case.material(row).strength, 1.0),
     )
 
 
 def crews(case: Case, builds: Builds, chosen: Ints) -> Crews:
     """The chosen builds at every depot, builds outermost."""
     depots = len(case.depots)
-    pair = builds.truck[chosen] * (len(case.plows) + 1) + builds.plow[chosen] + 1
-    distinct, rig = np.unique(pair, return_inverse=True)
-    rigs = rigs_of(case, distinct // (len(case.plows) + 1), distinct % (len(case.plows) + 1) - 1)
+    truck, plow, spreader, kit, units = (axis[chosen] for axis in (
+        builds.truck, builds.plow, builds.spreader, builds.kit, builds.units))
+    capacity = capacity_kg(case, plow, pushable_kg(case, truck, plow, spreader, kit, units))
+    _, first, rig = np.unique(np.stack([truck, plow, capacity]), axis=1, return_index=True,
+                              return_inverse=True)
+    rigs, spreaders = rigs_of(case, truck[first], plow[first], capacity[first]), spreaders_of(case)
     fit = np.repeat(np.arange(len(chosen)), depots)
+    fill = builds.usable_fill_kg[chosen] * spreaders.strength[spreader]
     return Crews(
-        chosen[fit], fit, np.tile(np.arange(depots), len(chosen)), rig[fit], builds.spreader[chosen][fit],
-        builds.usable_fill_kg[chosen][fit], rigs, spreaders_of(case),
+        chosen[fit], fit, np.tile(np.arange(depots), len(chosen)), rig.ravel()[fit], spreader[fit], fill[fit],
+        rigs, spreaders,
     )

@@ -1,59 +1,54 @@
-"""What limits a stop: strips, carrying, turning, discharge or the spreading speed."""
-
-from dataclasses import fields
+"""What takes most of the longer work of a stop: strips, turning, carrying, discharge, or spreading speed."""
 
 import numpy as np
 
 from optibuild.cycle_time.clocks import design_depth_m
-from optibuild.cycle_time.crews import Rigs
+from optibuild.cycle_time.crews import Rigs, Spreaders
 from optibuild.cycle_time.reach import Asked, Setting
-from optibuild.cycle_time.visits import Visits, carrying, deice_rates, deice_speeds, strip_count, turns_min
-from optibuild.records.build import Floats
+from optibuild.cycle_time.rig_minutes import (
+    blocks,
+    carrying,
+    part_of,
+    run_min,
+    strip_count,
+    turns_min,
+    whole_push_min,
+)
+from optibuild.cycle_time.spreader_minutes import deice_rates, deice_speeds
+from optibuild.cycle_time.visits import Visits
+from optibuild.records.build import Ints
+from optibuild.records.case import Case
+from optibuild.records.loop import LIMITS
 
-OUT_OF_REACH = "out of reach"
-
-
-def one_rig(rigs: Rigs, index: int) -> Rigs:
-    """A single row of the rigs, still as arrays."""
-    return Rigs(**{field.name: getattr(rigs, field.name)[index : index + 1] for field in fields(Rigs)})
-
-
-def one_visit(rows: Visits, index: int) -> Visits:
-    """A single stop, still as arrays."""
-    return Visits(**{field.name: getattr(rows, field.name)[index : index + 1] for field in fields(Visits)})
-
-
-def plowing_limit(place: Setting, rigs: Rigs, visit: Visits, clock_min: float) -> str:
-    """What limits one rig's plowing of one stop."""
-    case = place.case
-    if not visit.to_end[0]:
-        run_min = visit.pass_length_m[0] / case.assumptions.plow_speed_m_per_min
-        return "turning" if turns_min(case, rigs, visit.clear_width_m)[0, 0] > run_min else "strips"
-    depth = design_depth_m(case, np.array([[clock_min]]))
-    blades = carrying(case, rigs, visit, depth).blades[0, 0, 0]
-    return "carrying" if blades > strip_count(case, rigs, visit)[0, 0] else "strips"
+STRIPS, TURNING, CARRYING, DISCHARGE, SPREADING = range(len(LIMITS))
 
 
-def spreading_limit(place: Setting, spreader: int, visit: Visits) -> str:
-    """What limits one spreader's speed at one stop in the design storm."""
-    rates = deice_rates(place.case, visit, place.case.storm.pavement_degc)
-    speed = deice_speeds(place.case, place.crews.spreaders, rates)[spreader, 0]
-    return "discharge" if speed < place.case.assumptions.spreading_speed_m_per_min else "spreading speed"
+def plow_limits(case: Case, rigs: Rigs, visits: Visits, depth_m: np.ndarray) -> Ints:
+    """Of LIMITS, by rig, at depths [K, S]: [R, K, S]. To the side the greatest of runs, turns and full
+    blades; to the end the longer of strips and full blades."""
+    passes, carried = strip_count(case, rigs, visits), carrying(case, rigs, visits, depth_m)
+    blades = carried.blades * carried.push_min
+    whole = np.where(visits.to_end, whole_push_min(case, visits), run_min(case, visits))
+    runs = (passes * whole)[:, None, :]
+    turns = np.where(visits.to_end, 0.0, passes * turns_min(case, rigs, visits.clear_width_m))[:, None, :]
+    drives = np.where(turns > runs, TURNING, STRIPS)
+    return np.where(blades > np.maximum(runs, turns), CARRYING, drives)
 
 
-def _limit(place: Setting, rows: Asked, minutes: Floats, stop: int) -> str:
-    crewed, clock = np.unravel_index(np.argmin(minutes[:, :, stop]), minutes.shape[:2])
-    rig, spreader, visit = place.crews.rig[crewed], place.crews.spreader[crewed], one_visit(rows.visits, stop)
-    if rows.parts.plow[rig, clock, stop] >= rows.parts.deice[spreader, stop]:
-        return plowing_limit(place, one_rig(place.crews.rigs, rig), visit, float(place.clocks_min[clock]))
-    return spreading_limit(place, int(spreader), visit)
+def spread_limits(case: Case, spreaders: Spreaders, visits: Visits) -> Ints:
+    """Of LIMITS, by spreader, in the design storm [G, S]."""
+    speeds = deice_speeds(case, spreaders, deice_rates(case, visits, case.storm.pavement_degc))
+    return np.where(speeds < case.assumptions.spreading_speed_m_per_min, DISCHARGE, SPREADING)
 
 
-def binds(place: Setting, rows: Asked, minutes: Floats) -> tuple[str, ...]:
-    """For each site what limits the longer work of its fastest stop of one parcel [N]."""
-    words = []
-    for site in range(len(place.case.sites)):
-        stop = int(np.argmax(rows.visits.site == site))
-        within = minutes.shape[0] > 0 and bool(np.isfinite(minutes[:, :, stop]).any())
-        words.append(_limit(place, rows, minutes, stop) if within else OUT_OF_REACH)
-    return tuple(words)
+def limits(place: Setting, rows: Asked) -> Ints:
+    """Of LIMITS, by crewed build and clock, at every stop [C, K, S]."""
+    case, here, each = place.case, place.crews, rows.parts
+    depth = design_depth_m(case, place.clocks_min)
+    depths = np.broadcast_to(depth[:, None], (len(depth), len(rows.visits)))
+    plow = np.empty((len(here.rigs.radius_m), *depths.shape), dtype=np.int8)
+    for some in blocks(len(plow), depths.size):
+        plow[some] = plow_limits(case, part_of(here.rigs, some), rows.visits, depths)
+    spread = spread_limits(case, here.spreaders, rows.visits).astype(np.int8)
+    by_plow = each.plow[here.rig] >= each.deice[here.spreader][:, None, :]
+    return np.where(by_plow, plow[here.rig], spread[here.spreader][:, None, :])

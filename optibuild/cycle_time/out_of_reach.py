@@ -1,4 +1,4 @@
-"""Works that no build can do at a site: the build that comes nearest, and what stands in its way."""
+"""Works that no build can do at a site: the build that comes nearest, what stands in its way, what helps."""
 
 import numpy as np
 
@@ -9,17 +9,22 @@ from optibuild.cycle_time.reach import (
     Setting,
     asked,
     deadline_over_min,
+    end_over_min,
+    end_stop_minutes,
     equipped,
     fill_over_kg,
     loop_over_min,
     reached,
     stop_minutes,
 )
+from optibuild.cycle_time.remedies import remedies
 from optibuild.records.build import Bools, Builds
-from optibuild.records.loop import OutOfReach, Stop
+from optibuild.records.loop import Stop
+from optibuild.records.plan import OutOfReach
 
 EVERY = slice(None)
 TOOLS = {"plow": "plow", "deice": "spreader", "both": "plow and a spreader"}
+LATE = ("cycle limit", "deadline", "end round")
 
 
 def out_of_reach(place: Setting, builds: Builds) -> tuple[OutOfReach, ...]:
@@ -28,51 +33,57 @@ def out_of_reach(place: Setting, builds: Builds) -> tuple[OutOfReach, ...]:
     singles = single_parcels(place.case)
     far = np.asarray(~reached(place, singles, most).any(axis=0))
     return tuple(
-        _nearest(place, builds, stop, asked(place, [stop], most))
+        _nearest(place, builds, stop, asked(place, [stop], most), int(most[stop.site]))
         for stop, out in zip(singles, far.tolist(), strict=True)
         if out
     )
 
 
-def _nearest(place: Setting, builds: Builds, stop: Stop, row: Asked) -> OutOfReach:
+def _nearest(place: Setting, builds: Builds, stop: Stop, row: Asked, parcels: int) -> OutOfReach:
     """Time is looked at first among builds that pass access and fill, then fill, then access."""
+    site = place.case.sites[stop.site].id
+    if np.isinf(row.parts.out + row.parts.home).all():
+        return OutOfReach(site, stop.work, "no way", None, None, None)
     ready = equipped(place, row, EVERY)[:, 0]
+    if not ready.any():
+        return OutOfReach(site, stop.work, f"no build with a {TOOLS[stop.work]} fits", None, None, None)
+    reason, crewed, over, unit = _missed(place, stop, row, ready)
+    build = int(place.crews.build[crewed])
+    helps = remedies(place, builds, stop, parcels, build)
+    return OutOfReach(site, stop.work, reason, builds.name(build), over, unit, helps)
+
+
+def _missed(place: Setting, stop: Stop, row: Asked, ready: Bools) -> tuple[str, int, float, str]:
+    """What the nearest crewed build misses, which one that is, by how much, in which unit."""
     enters = place.allowed[place.crews.fit, stop.site] & ready
-    filled = (fill_over_kg(place, row, EVERY)[:, 0] <= 0) & enters
+    if not enters.any():
+        return _barred(place, stop, ready)
+    short_kg = fill_over_kg(place, row, EVERY)[:, 0]
+    filled = (short_kg <= 0) & enters
     if filled.any():
-        return _late(place, builds, stop, row, filled)
-    if enters.any():
-        over = np.where(enters, fill_over_kg(place, row, EVERY)[:, 0], np.inf)
-        return _row(place, builds, stop, "fill", int(np.argmin(over)), float(over.min()), "kg")
-    if ready.any():
-        return _barred(place, builds, stop, ready)
-    return _row(place, builds, stop, f"no build with a {TOOLS[stop.work]} fits", None, None, None)
+        return _late(place, row, filled)
+    strength = place.crews.spreaders.strength[place.crews.spreader]
+    over = np.where(enters, short_kg / strength, np.inf)
+    return "fill", int(np.argmin(over)), float(over.min()), "kg"
 
 
-def _row(
-    place: Setting, builds: Builds, stop: Stop, reason: str, crewed: int | None, over: float | None,
-    unit: str | None,
-) -> OutOfReach:
-    nearest = None if crewed is None else builds.name(place.crews.build[crewed])
-    return OutOfReach(place.case.sites[stop.site].id, stop.work, reason, nearest, over, unit)
-
-
-def _late(place: Setting, builds: Builds, stop: Stop, row: Asked, filled: Bools) -> OutOfReach:
-    """The build and clock that come least late, by loop or by deadline, whichever is later."""
+def _late(place: Setting, row: Asked, filled: Bools) -> tuple[str, int, float, str]:
+    """The build and clock that come least late, by whichever of their promises they miss most."""
     minutes = stop_minutes(place, row, EVERY)
-    loop = loop_over_min(place, row, minutes, EVERY)[:, :, 0]
-    due = deadline_over_min(place, row, minutes, EVERY)[:, :, 0]
-    late = np.where(filled[:, None], np.maximum(loop, due), np.inf)
+    last = end_stop_minutes(place, row, EVERY)
+    over = np.stack([loop_over_min(place, row, minutes, EVERY), deadline_over_min(place, row, minutes, EVERY),
+                     end_over_min(place, row, last, EVERY)])[..., 0]
+    late = np.where(filled[:, None], over.max(axis=0), np.inf)
     crewed, clock = np.unravel_index(np.argmin(late), late.shape)
-    reason = "deadline" if due[crewed, clock] > loop[crewed, clock] else "cycle limit"
-    return _row(place, builds, stop, reason, int(crewed), float(late[crewed, clock]), "min")
+    worst = int(np.argmax(over[:, crewed, clock]))
+    return LATE[worst], int(crewed), float(late[crewed, clock]), "min"
 
 
-def _barred(place: Setting, builds: Builds, stop: Stop, ready: Bools) -> OutOfReach:
+def _barred(place: Setting, stop: Stop, ready: Bools) -> tuple[str, int, float, str]:
     """The build whose worst access figure exceeds what the site allows by the least share."""
     has, allows = place.access.has[:, place.crews.fit], place.access.allows[:, stop.site]
     worst = (has / allows[:, None]).max(axis=0)
     crewed = int(np.argmin(np.where(ready, worst, np.inf)))
     kind = int(np.argmax(has[:, crewed] / allows))
     name, unit = KINDS[kind]
-    return _row(place, builds, stop, f"access: {name}", crewed, float(has[kind, crewed] - allows[kind]), unit)
+    return f"access: {name}", crewed, float(has[kind, crewed] - allows[kind]), unit

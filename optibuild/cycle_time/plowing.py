@@ -1,4 +1,4 @@
-"""Minutes of plowing an area as one piece: strips, and what a straight blade carries to the end of a pass.
+"""Minutes of plowing an area as one piece: passes, windrows, and what a blade carries to the end of a pass.
 
 Plain formulas over arrays that broadcast; lengths [m], areas [m^2], masses [kg], minutes.
 """
@@ -25,20 +25,29 @@ def effective_width_m(width_m: Floats, angle_rad: Floats, overlap_m: float) -> F
 
 
 def strips(area_width_m: Floats, clear_width_m: Floats, effective_m: Floats) -> Floats:
-    """Passes that an area of this width takes: lanes of the clear width, each in whole strips.
+    """Passes that an area of this width takes: each clears the effective width, or a lane of the clear width
+    where that is narrower. Never fewer on more area or in a narrower lot.
 
     `effective_m` must be positive. Source: passes needed, performance handbooks (from memory).
     """
-    lanes = whole_up(area_width_m / clear_width_m)
-    return lanes * whole_up(area_width_m / lanes / effective_m)
+    return whole_up(area_width_m / np.minimum(effective_m, clear_width_m))
 
 
 def side_minutes(
-    passes: Floats, pass_length_m: Floats, plow_speed_m_per_min: float, turn_min: Floats,
-    job_efficiency: float,
+    passes: Floats, pass_length_m: Floats, plow_speed_m_per_min: float, turn_min: Floats
 ) -> Floats:
-    """Minutes to windrow to the side: every pass is one run and one turn-around, so depth does not matter."""
-    return passes * (pass_length_m / plow_speed_m_per_min + turn_min) / job_efficiency
+    """Minutes to windrow to the side, before job efficiency: every pass is one run and one turn-around."""
+    return passes * (pass_length_m / plow_speed_m_per_min + turn_min)
+
+
+def windrow_section_m2(width_m: Floats, height_m: Floats, capacity_kg: Floats, settled: float) -> Floats:
+    """Section of a windrow that a blade can still move aside [m^2]: a slope as high as the blade, H^2/2, or
+    what the truck can push over the blade's width, at the settled density [kg/m^3].
+
+    Our form: SAE J1265 rates straight blades only and does not apply here.
+    """
+    pushed = capacity_kg / np.maximum(np.asarray(width_m) * settled, 1e-12)
+    return np.minimum(np.asarray(height_m) ** 2 / 2, pushed)
 
 
 def blade_capacity_m3(width_m: Floats, height_m: Floats) -> Floats:
@@ -62,10 +71,9 @@ def mean_push_m(pass_length_m: Floats, fill_length: Floats) -> Floats:
     return (pass_length_m + np.minimum(fill_length, pass_length_m)) / 2
 
 
-def end_minutes(
-    pushes: Floats, push_m: Floats, plow_speed_m_per_min: float, reverse_speed_m_per_min: float,
-    direction_change_min: float, job_efficiency: float,
+def push_minutes(
+    push_m: Floats, plow_speed_m_per_min: float, reverse_speed_m_per_min: float, direction_change_min: float
 ) -> Floats:
-    """Minutes to stack at the end of the pass: push, back up, two direction changes for every push."""
+    """Minutes of one push to the end of a pass, before job efficiency: there, back, two direction changes."""
     there_and_back = push_m / plow_speed_m_per_min + push_m / reverse_speed_m_per_min
-    return pushes * (there_and_back + 2 * direction_change_min) / job_efficiency
+    return np.asarray(there_and_back + 2 * direction_change_min)

@@ -8,9 +8,11 @@ import numpy as np
 from optibuild.cycle_time.access import Access, access
 from optibuild.cycle_time.clocks import clocks, design_depth_m
 from optibuild.cycle_time.crews import Crews, crews
+from optibuild.cycle_time.parts import Parts, parts
 from optibuild.cycle_time.size import check_places
+from optibuild.cycle_time.timed import timed_scales
 from optibuild.cycle_time.travel import travel
-from optibuild.cycle_time.visits import Parts, Visits, parts, visits
+from optibuild.cycle_time.visits import Visits, visits
 from optibuild.records.build import Bools, Builds, Floats, Ints
 from optibuild.records.case import Case
 from optibuild.records.loop import Stop, Travel
@@ -23,7 +25,7 @@ CHUNK = 1_000_000
 
 @dataclass(frozen=True)
 class Setting:
-    """What every question about minutes in a case starts from."""
+    """What every question about minutes in a case starts from; `to_scale` [N] is that of timed sites."""
 
     case: Case
     crews: Crews
@@ -31,6 +33,7 @@ class Setting:
     allowed: Bools
     travel: Travel
     clocks_min: Floats
+    to_scale: Floats
 
 
 @dataclass(frozen=True)
@@ -46,12 +49,12 @@ def setting(case: Case, builds: Builds, chosen: Ints) -> Setting:
     check_places(len(case.depots) + len(case.sites))
     crewed = crews(case, builds, chosen)
     figures = access(case, builds, crewed)
-    return Setting(case, crewed, figures, figures.allowed(), travel(case), clocks(case))
+    return Setting(case, crewed, figures, figures.allowed(), travel(case), clocks(case), timed_scales(case))
 
 
 def asked(place: Setting, stops: Sequence[Stop], parcels: Ints) -> Asked:
     """The stops in the design storm; `parcels` [N] are the equal parts of each site."""
-    rows = visits(place.case, stops, parcels)
+    rows = visits(place.case, stops, parcels, place.to_scale)
     depth = design_depth_m(place.case, place.clocks_min)
     return Asked(rows, parts(place.case, place.crews, place.travel, place.clocks_min, rows, depth))
 
@@ -64,10 +67,25 @@ def chunks(place: Setting, rows: Visits) -> Iterator[slice]:
 
 
 def stop_minutes(place: Setting, rows: Asked, some: slice) -> Floats:
-    """Minutes of every stop, feasible or not [c, K, S]: stop time, plow, deice, reloading by mass."""
-    here, each = place.crews, rows.parts
-    steady = each.deice[here.spreader[some]] + each.reload[here.depot[some]] + rows.visits.stop_time_min
-    return np.asarray(each.plow[here.rig[some]] + steady[:, None, :])
+    """Minutes of every stop, feasible or not [c, K, S]: stop time, plow, deice, reloading by mass.
+
+    They are those of a round before the last: what waits for the last round takes none.
+    """
+    steady = np.where(rows.visits.at_end, 0.0, _deice_min(place, rows, some))
+    steady += np.where(rows.visits.only_end, 0.0, rows.visits.stop_time_min)
+    return np.asarray(rows.parts.plow[place.crews.rig[some]] + steady[:, None, :])
+
+
+def end_stop_minutes(place: Setting, rows: Asked, some: slice) -> Floats:
+    """Minutes of every stop in the last round, with all its works [c, K, S]."""
+    steady = _deice_min(place, rows, some) + rows.visits.stop_time_min
+    return np.asarray(rows.parts.plow[place.crews.rig[some]] + steady[:, None, :])
+
+
+def _deice_min(place: Setting, rows: Asked, some: slice) -> Floats:
+    """Deicing, and reloading by mass what it used [c, S]."""
+    spreader, depot = place.crews.spreader[some], place.crews.depot[some]
+    return np.asarray(rows.parts.deice[spreader] + rows.parts.reload[depot, spreader])
 
 
 def equipped(place: Setting, rows: Asked, some: slice) -> Bools:
@@ -84,19 +102,33 @@ def fill_over_kg(place: Setting, rows: Asked, some: slice) -> Floats:
 
 
 def loop_over_min(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Floats:
-    """By how much the loop of one stop alone exceeds each clock [c, K, S]; inf where it may not ride."""
-    depot = place.crews.depot[some]
-    around = (rows.parts.out + rows.parts.home + rows.parts.fixed_reload)[depot]
+    """By how much the loop of one stop alone exceeds each clock [c, K, S]; inf where it may not ride.
+
+    `minutes` [c, K, S] are those of a round before the last, which passes by what waits for that one.
+    """
+    depot, drive = place.crews.depot[some], rows.parts.out + rows.parts.home
+    reload = np.where(rows.visits.at_end, 0.0, rows.parts.fixed_reload)
+    around = (np.where(rows.visits.only_end, 0.0, drive) + reload)[depot]
     over = minutes + (around + place.case.solve.reserve_min)[:, None, :] - place.clocks_min[:, None]
     rides = place.clocks_min[:, None] <= rows.visits.limit_min + TIME_TOLERANCE_MIN
     return np.where(rides, over, np.inf)
 
 
+def end_over_min(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Floats:
+    """By how much the last round of one stop alone takes too long [c, K, S]; `minutes` are of that round."""
+    around = (rows.parts.out + rows.parts.home + rows.parts.fixed_reload)[place.crews.depot[some]]
+    return _over(minutes + (around + place.case.solve.reserve_min)[:, None, :], rows.visits.end_limit_min)
+
+
 def deadline_over_min(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Floats:
     """By how much a stop made first ends past its deadline [c, K, S]."""
-    return np.asarray(
-        minutes + rows.parts.out[place.crews.depot[some]][:, None, :] - rows.visits.deadline_min
-    )
+    ends = minutes + rows.parts.out[place.crews.depot[some]][:, None, :]
+    return _over(ends, rows.visits.deadline_min)
+
+
+def _over(minutes: Floats, limit_min: Floats) -> Floats:
+    """Minutes beyond a limit; where there is none nothing is, even if there is no way."""
+    return np.where(np.isinf(limit_min), -np.inf, minutes - np.where(np.isinf(limit_min), 0.0, limit_min))
 
 
 def possible(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Bools:
@@ -105,6 +137,9 @@ def possible(place: Setting, rows: Asked, minutes: Floats, some: slice) -> Bools
     ready &= place.allowed[place.crews.fit[some]][:, rows.visits.site]
     in_time = loop_over_min(place, rows, minutes, some) <= TIME_TOLERANCE_MIN
     in_time &= deadline_over_min(place, rows, minutes, some) <= TIME_TOLERANCE_MIN
+    if rows.visits.at_end.any():
+        last = end_stop_minutes(place, rows, some)
+        in_time &= end_over_min(place, rows, last, some) <= TIME_TOLERANCE_MIN
     return np.asarray(in_time & ready[:, None, :])
 
 

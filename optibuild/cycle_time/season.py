@@ -6,7 +6,9 @@ import numpy as np
 
 from optibuild.cycle_time import deicing
 from optibuild.cycle_time.reach import Setting
-from optibuild.cycle_time.visits import Visits, deice_minutes, deice_rates, plow_minutes
+from optibuild.cycle_time.rig_minutes import plow_minutes
+from optibuild.cycle_time.spreader_minutes import deice_minutes, deice_rates
+from optibuild.cycle_time.visits import Visits
 from optibuild.records.build import Floats
 from optibuild.records.loop import SeasonRounds
 
@@ -22,17 +24,21 @@ class SeasonParts:
 
 
 def season_parts(place: Setting, rows: Visits, rounds: SeasonRounds) -> SeasonParts:
-    """Sums over event classes: pushes at the depth each meets, rounds at the event's pavement temperature."""
+    """Sums over event classes: pushes at the depth each meets, rounds at the event's pavement temperature.
+
+    What waits for the last round is done once an event.
+    """
     case, clocks = place.case, len(place.clocks_min)
-    plow = np.zeros((len(place.crews.rigs.radius_m), clocks, len(rows)))
+    pushes = rounds.count[:, None, None] * rounds.pushes[:, :, rows.site] * rows.plowed
+    plow = plow_minutes(case, place.crews.rigs, rows, rounds.depth_m[:, :, rows.site], pushes)
     deice = np.zeros((len(place.crews.spreaders.there), clocks, len(rows)))
     material, calls = np.zeros((clocks, len(rows))), np.zeros((clocks, len(rows)))
     for n, event in enumerate(case.season):
-        pushes = rounds.count[n] * rounds.pushes[n][:, rows.site]
-        passes = (rounds.count[n] * rounds.rounds[n])[:, None] * rows.deiced
+        rounds_of = np.where(rows.at_end, np.minimum(rounds.rounds[n], 1.0)[:, None],
+                             rounds.rounds[n][:, None])
+        passes = rounds.count[n] * rounds_of * rows.deiced
         rates = deice_rates(case, rows, event.pavement_degc)
-        plow += pushes * plow_minutes(case, place.crews.rigs, rows, rounds.depth_m[n][:, rows.site])
         deice += passes * deice_minutes(case, place.crews.spreaders, rows, rates)[:, None, :]
         material += passes * deicing.material_kg(rows.area_m2, rates)
-        calls += np.where(rows.deiced, passes, pushes)
+        calls += np.maximum(passes, pushes[n])
     return SeasonParts(plow, deice, calls * rows.stop_time_min, material)

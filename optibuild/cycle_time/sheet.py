@@ -1,24 +1,36 @@
 """The time sheet of one stop: every figure from the blade to the minutes, in the order of the arithmetic."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from optibuild.cycle_time import plowing
 from optibuild.cycle_time.clocks import design_depth_m
-from optibuild.cycle_time.limits import plowing_limit, spreading_limit
-from optibuild.cycle_time.reach import Asked, Setting, setting
-from optibuild.cycle_time.visits import (
+from optibuild.cycle_time.limits import plow_limits, spread_limits
+from optibuild.cycle_time.parts import parts
+from optibuild.cycle_time.reach import (
+    Asked,
+    Setting,
+    end_over_min,
+    end_stop_minutes,
+    loop_over_min,
+    setting,
+    stop_minutes,
+)
+from optibuild.cycle_time.rig_minutes import (
     carrying,
-    deice_rates,
-    deice_speeds,
-    parts,
     pass_width_m,
+    side_min,
     strip_count,
     turns_min,
-    visits,
+    whole_push_min,
+    windrows_kg,
 )
+from optibuild.cycle_time.spreader_minutes import deice_rates, deice_speeds
+from optibuild.cycle_time.traction import pushable_kg
+from optibuild.cycle_time.visits import visits
 from optibuild.records.build import Builds
 from optibuild.records.case import Case
-from optibuild.records.loop import Stop
+from optibuild.records.loop import LIMITS, Stop
 
 Line = tuple[str, float | str, str]
 """Label, value in inner units (or a word), dimension as in `units.DIMENSIONS` ('count', 'word' have none)."""
@@ -31,12 +43,12 @@ def explain_stop(
 
     Feasible or not: limits are shown beside the figures, not enforced. Of several depots the nearest is used.
     """
-    place = setting(case, builds, np.array([build_index]))
+    place = replace(setting(case, builds, np.array([build_index])), clocks_min=np.array([clock_min]))
     stop = Stop(site_index, 1, case.sites[site_index].work)
-    rows = visits(case, [stop], np.full(len(case.sites), parcels))
+    rows = visits(case, [stop], np.full(len(case.sites), parcels), place.to_scale)
     clock = np.array([clock_min])
     found = Asked(rows, parts(case, place.crews, place.travel, clock, rows, design_depth_m(case, clock)))
-    return (*_area_lines(case, found, clock_min), *_plow_lines(place, found, clock_min),
+    return (*_area_lines(case, found, clock_min), *_plow_lines(place, builds, found, clock_min),
             *_deice_lines(place, found), *_sum_lines(place, found, clock_min))
 
 
@@ -51,42 +63,72 @@ def _area_lines(case: Case, found: Asked, clock_min: float) -> tuple[Line, ...]:
     )
 
 
-def _plow_lines(place: Setting, found: Asked, clock_min: float) -> tuple[Line, ...]:
+def _plow_lines(place: Setting, builds: Builds, found: Asked, clock_min: float) -> tuple[Line, ...]:
     if not (found.visits.plowed[0] and found.parts.able[0, 0]):
         return ()
     rigs, rows = place.crews.rigs, found.visits
-    lanes = plowing.whole_up(rows.area_m2 / rows.pass_length_m / rows.clear_width_m)
     change = _end_lines if rows.to_end[0] else _turn_lines
+    scale, depth = float(rows.to_scale[0]), design_depth_m(place.case, np.array([[clock_min]]))
     return (
+        ("plowing speed", place.case.assumptions.plow_speed_m_per_min, "speed"),
         ("effective width of a pass", float(pass_width_m(place.case, rigs, rows.to_end)[0, 0]), "length"),
-        ("lanes", float(lanes[0]), "count"),
+        ("clear width", float(rows.clear_width_m[0]), "length"),
         ("strips", float(strip_count(place.case, rigs, rows)[0, 0]), "count"),
-        *change(place, found, clock_min),
-        ("plowing is limited by", plowing_limit(place, rigs, rows, clock_min), "word"),
+        *change(place, found),
+        *_carried_lines(place, builds, found, clock_min),
+        ("job efficiency", place.case.assumptions.job_efficiency, "share"),
+        *((("timed minutes over the model's", scale, "number"),) if scale != 1.0 else ()),
+        ("plowing is limited by", LIMITS[int(plow_limits(place.case, rigs, rows, depth)[0, 0, 0])], "word"),
         ("plowing", float(found.parts.plow[0, 0, 0]), "time"),
     )
 
 
-def _turn_lines(place: Setting, found: Asked, clock_min: float) -> tuple[Line, ...]:
+def _turn_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
     rigs, clear = place.crews.rigs, found.visits.clear_width_m
     run = found.visits.pass_length_m[0] / place.case.assumptions.plow_speed_m_per_min
     return (
         ("circle swept in a turn", float(rigs.circle_m[0]), "length"),
-        ("clear width", float(clear[0]), "length"),
+        ("turning speed", place.case.assumptions.turning_speed_m_per_min, "speed"),
         ("one turn-around", float(turns_min(place.case, rigs, clear)[0, 0]), "time"),
         ("one run", float(run), "time"),
+        ("runs and turns", float(side_min(place.case, rigs, found.visits)[0, 0]), "time"),
     )
 
 
-def _end_lines(place: Setting, found: Asked, clock_min: float) -> tuple[Line, ...]:
-    depth = design_depth_m(place.case, np.array([[clock_min]]))
-    carried = carrying(place.case, place.crews.rigs, found.visits, depth)
-    push = plowing.mean_push_m(found.visits.pass_length_m, carried.fill_length_m)
+def _end_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
+    whole = whole_push_min(place.case, found.visits)[0]
+    passes = strip_count(place.case, place.crews.rigs, found.visits)[0, 0]
+    return (("one push over the whole pass", float(whole), "time"),
+            ("strips, pushed whole", float(passes * whole), "time"))
+
+
+def _carried_lines(place: Setting, builds: Builds, found: Asked, clock_min: float) -> tuple[Line, ...]:
+    """What goes away in full blades; where snow goes to the end, if that takes longer than the strips."""
+    case, rigs, rows = place.case, place.crews.rigs, found.visits
+    depth = design_depth_m(case, np.array([[clock_min]]))
+    carried = carrying(case, rigs, rows, depth)
+    snow = rows.area_m2[0] * depth[0, 0] * case.storm.snow_density_kg_per_m3
+    held = () if rows.to_end[0] else (
+        ("held by its share of the windrows", float(windrows_kg(case, rigs, rows)[0, 0]), "mass"),)
     return (
+        ("snow on it", float(snow), "mass"),
+        *held,
+        ("the truck can push, empty", _pushable_kg(case, builds, int(place.crews.build[0])), "mass"),
+        ("a full blade", float(rigs.capacity_kg[0]), "mass"),
+        ("full blades to push", float(carried.blades[0, 0, 0]), "number"),
         ("run that fills the blade", float(carried.fill_length_m[0, 0, 0]), "length"),
-        ("mean push", float(push[0, 0, 0]), "length"),
-        ("full blades of snow", float(carried.blades[0, 0, 0]), "number"),
+        ("mean push", float(carried.push_m[0, 0, 0]), "length"),
+        ("reversing speed", case.assumptions.reverse_speed_m_per_min, "speed"),
+        ("one direction change", case.assumptions.direction_change_min, "time"),
+        ("one push, there and back", float(carried.push_min[0, 0, 0]), "time"),
+        ("full blades, pushed away", float((carried.blades * carried.push_min)[0, 0, 0]), "time"),
     )
+
+
+def _pushable_kg(case: Case, builds: Builds, build: int) -> float:
+    axes = (builds.truck, builds.plow, builds.spreader, builds.kit, builds.units)
+    one = [axis[build:build + 1] for axis in axes]
+    return float(pushable_kg(case, *one)[0])
 
 
 def _deice_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
@@ -95,30 +137,38 @@ def _deice_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
         return ()
     rates = deice_rates(place.case, found.visits, place.case.storm.pavement_degc)
     speeds = deice_speeds(place.case, place.crews.spreaders, rates)
+    strength = float(place.crews.spreaders.strength[spreader])
     return (
-        ("material rate", float(rates[0]), "areal_rate"),
-        ("material", float(found.parts.material_kg[0]), "mass"),
-        ("fill to spread between reloads", float(place.crews.fill_kg[0]), "mass"),
+        *((("strength of the material", strength, "share"),) if strength != 1.0 else ()),
+        ("material rate", float(rates[0]) / strength, "areal_rate"),
+        ("material", float(found.parts.material_kg[0]) / strength, "mass"),
+        ("fill to spread between reloads", float(place.crews.fill_kg[0]) / strength, "mass"),
         ("spreading speed", float(speeds[spreader, 0]), "speed"),
-        ("spreading is limited by", spreading_limit(place, spreader, found.visits), "word"),
+        ("spreading is limited by",
+         LIMITS[int(spread_limits(place.case, place.crews.spreaders, found.visits)[spreader, 0])], "word"),
         ("deicing", float(found.parts.deice[spreader, 0]), "time"),
     )
 
 
 def _sum_lines(place: Setting, found: Asked, clock_min: float) -> tuple[Line, ...]:
-    minutes, spreader = found.parts, int(place.crews.spreader[0])
+    minutes, rows = found.parts, found.visits
     depot = int(np.argmin(minutes.out[:, 0] + minutes.home[:, 0]))
-    working = found.visits.stop_time_min[0] + minutes.plow[0, 0, 0] + minutes.deice[spreader, 0]
-    stop = working + minutes.reload[depot, 0]
-    around = minutes.out[depot, 0] + minutes.home[depot, 0] + minutes.fixed_reload[depot, 0]
-    reserve = place.case.solve.reserve_min
-    return (
-        ("arrive, look, log", float(found.visits.stop_time_min[0]), "time"),
-        ("reloading what is used", float(minutes.reload[depot, 0]), "time"),
-        ("the whole stop", float(stop), "time"),
-        (f"drive out and home, depot {place.case.depots[depot].id}",
-         float(minutes.out[depot, 0] + minutes.home[depot, 0]), "time"),
+    here = slice(depot, depot + 1)
+    reload = minutes.reload[depot, int(place.crews.spreader[0]), 0]
+    drive = float(minutes.out[depot, 0] + minutes.home[depot, 0])
+    every, last = stop_minutes(place, found, here), end_stop_minutes(place, found, here)
+    left = -loop_over_min(place, found, every, here)[0, 0, 0]
+    lines = (
+        ("arrive, look, log", float(rows.stop_time_min[0]), "time"),
+        ("reloading what is used", float(reload), "time"),
+        ("the whole stop", float(last[0, 0, 0]), "time"),
+        (f"drive out and home, depot {place.case.depots[depot].id}", drive, "time"),
         ("reload at the end", float(minutes.fixed_reload[depot, 0]), "time"),
-        ("reserve", reserve, "time"),
-        ("left of the cycle limit", float(clock_min - stop - around - reserve), "time"),
+        ("reserve", place.case.solve.reserve_min, "time"),
     )
+    if not rows.at_end[0]:
+        return (*lines, ("left of the cycle limit", float(left), "time"))
+    late = end_over_min(place, found, last, here)[0, 0, 0]
+    each = (("the stop in the rounds before the last", float(every[0, 0, 0]), "time"),
+            ("left of the cycle limit in those", float(left), "time")) if rows.plowed[0] else ()
+    return (*lines, *each, ("left of the last round's time", float(-late), "time"))

@@ -1,16 +1,27 @@
 """The arrays that the integer program and the money are made of: minutes of every build at every stop."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from optibuild.cycle_time.limits import binds
+from optibuild.cycle_time.limits import limits
 from optibuild.cycle_time.out_of_reach import out_of_reach
 from optibuild.cycle_time.parcels import parcels, stops
-from optibuild.cycle_time.reach import Asked, Setting, asked, chunks, possible, setting, stop_minutes
+from optibuild.cycle_time.reach import (
+    Asked,
+    Setting,
+    asked,
+    chunks,
+    end_stop_minutes,
+    possible,
+    setting,
+    stop_minutes,
+)
 from optibuild.cycle_time.season import season_parts
 from optibuild.cycle_time.size import check_minutes
-from optibuild.records.build import Builds, Floats
+from optibuild.records.build import Builds, Floats, Ints
 from optibuild.records.case import Case
-from optibuild.records.loop import SeasonRounds, ServiceTimes
+from optibuild.records.loop import EndTimes, SeasonRounds, ServiceTimes, Stop
 
 
 def _minutes(place: Setting, rows: Asked) -> Floats:
@@ -22,9 +33,29 @@ def _minutes(place: Setting, rows: Asked) -> Floats:
     return minutes
 
 
-def _by_depot(values: Floats, depot: np.ndarray) -> Floats:
-    """Values by depot [D, K, S] for every crewed build; a view where there is one depot only."""
-    return np.broadcast_to(values, (len(depot), *values.shape[1:])) if len(values) == 1 else values[depot]
+def _last_round(place: Setting, rows: Asked, minutes: Floats) -> EndTimes | None:
+    """The last round; None where no work waits for it."""
+    if not rows.visits.at_end.any():
+        return None
+    last = np.empty_like(minutes)
+    for some in chunks(place, rows.visits):
+        last[some] = np.where(np.isfinite(minutes[some]), end_stop_minutes(place, rows, some), np.inf)
+    return EndTimes(last, rows.parts.material_kg, rows.visits.end_limit_min, rows.visits.only_end)
+
+
+def _loading_min(place: Setting, material_kg: Floats) -> Floats:
+    """Minutes of loading dry deicer [K, S] for every crewed build [C, K, S]; a view where all load alike."""
+    case, here = place.case, place.crews
+    rate = np.array([depot.reload_rate_kg_per_min for depot in case.depots])
+    pace = rate[here.depot] * here.spreaders.strength[here.spreader]
+    if len(pace) and (pace == pace[0]).all():
+        return np.broadcast_to(material_kg / pace[0], (len(pace), *material_kg.shape))
+    return np.asarray(material_kg / pace[:, None, None])
+
+
+def _single_limits(place: Setting, stops: Sequence[Stop], parcels: Ints) -> Ints:
+    """What limits each crewed build at the stops of one parcel [C, K, T]."""
+    return limits(place, asked(place, [stop for stop in stops if stop.parcels == 1], parcels))
 
 
 def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTimes:
@@ -40,17 +71,20 @@ def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTi
     rows = asked(place, all_stops, parts_of)
     season, here = season_parts(place, rows.visits, rounds), place.crews
     minutes = _minutes(place, rows)
-    shape, rate = minutes.shape, np.array([depot.reload_rate_kg_per_min for depot in case.depots])
+    at_end = rows.visits.at_end
     season_stop = season.plow[here.rig]
     season_stop += season.deice[here.spreader]
     season_stop += season.stop_time
     return ServiceTimes(
         build=here.build, depot=here.depot, clocks_min=place.clocks_min, stops=all_stops, parcels=parts_of,
         minutes=minutes, plow_min=rows.parts.plow[here.rig],
-        deice_min=np.broadcast_to(rows.parts.deice[here.spreader][:, None, :], shape),
-        material_kg=rows.parts.material_kg, season_plow_min=season.plow[here.rig],
+        deice_min=np.broadcast_to(rows.parts.deice[here.spreader][:, None, :], minutes.shape),
+        material_kg=np.where(at_end, 0.0, rows.parts.material_kg),
+        strength=here.spreaders.strength[here.spreader], season_plow_min=season.plow[here.rig],
         season_stop_min=season_stop,
-        season_reload_min=_by_depot(season.material_kg / rate[:, None, None], here.depot),
+        season_reload_min=_loading_min(place, season.material_kg),
         season_material_kg=season.material_kg, travel=place.travel,
-        binds=binds(place, rows, minutes), out_of_reach=out_of_reach(place, builds),
+        limits=_single_limits(place, all_stops, parts_of),
+        out_of_reach=out_of_reach(place, builds),
+        end=_last_round(place, rows, minutes),
     )

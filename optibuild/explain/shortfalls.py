@@ -62,11 +62,8 @@ def _drivers(case: Case, problem: LoopProblem) -> tuple[Looser, ...]:
 def _counting(case: Case, problem: LoopProblem) -> LoopProblem:
     """The program with nothing costing anything, sites that may be left out left out for nothing."""
     return replace(
-        problem, fixed_usd=0.0 * problem.fixed_usd, drive_usd_per_min=0.0 * problem.drive_usd_per_min,
-        drive_usd_per_m=0.0 * problem.drive_usd_per_m, stop_usd=np.zeros_like(problem.stop_usd),
-        annual_usd=0.0 * problem.annual_usd, upkeep_usd=0.0 * problem.upkeep_usd,
-        missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0), constant_usd=0.0, gap=0.0,
-        time_limit_s=min(case.solve.time_limit_s, SECONDS))
+        problem.without_money(), missed_usd=np.where(np.isinf(problem.missed_usd), inf, 0.0),
+        constant_usd=0.0, gap=0.0, time_limit_s=min(case.solve.time_limit_s, SECONDS))
 
 
 def _solved(case: Case, problem: LoopProblem) -> LoopOutcome:

@@ -27,12 +27,14 @@ from optibuild.records import (
     SolveSettings,
     Spreader,
     Storm,
+    Timing,
     Truck,
 )
 
 RECORDS: dict[str, type] = {
     "trucks": Truck, "plows": Plow, "spreaders": Spreader, "ballast": Ballast, "materials": Material,
     "depots": Depot, "sites": Site, "season": Event, "travel": Leg, "mounts": Mount,
+    "timings": Timing,
 }
 # what a record holds beside the columns of its table
 DERIVED = {"plows": ("owned_value_usd", "remaining_life_year"),
@@ -58,6 +60,7 @@ def assemble(tables: Mapping[str, Table], settings: Settings, name: str, given_a
         season=tuple(Event(**row.values) for row in tables["season"].rows),
         travel=tuple(Leg(**row.values) for row in tables["travel"].rows),
         mounts=tuple(Mount(**row.values) for row in tables["mounts"].rows),
+        timings=tuple(Timing(**row.values) for row in tables["timings"].rows),
         storm=_section(Storm, "storm", settings), money=_money(settings),
         crew=_section(Crew, "crew", settings), fit=_section(FitLimits, "fit", settings),
         solve=_solve(settings), assumptions=_assumptions(settings), inputs=inputs,

@@ -3,10 +3,10 @@
 from optibuild.integer_program.columns import Column
 from optibuild.integer_program.master import program_text
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, relative_gap
-from optibuild.integer_program.problem import LoopProblem
+from optibuild.integer_program.problem import EndRound, LoopProblem
 from optibuild.integer_program.search import Progress, first_columns, solve
 
 __all__ = [
-    "PROVED_GAP", "Column", "LoopOutcome", "LoopProblem", "Progress", "first_columns", "program_text",
-    "relative_gap", "solve",
+    "PROVED_GAP", "Column", "EndRound", "LoopOutcome", "LoopProblem", "Progress", "first_columns",
+    "program_text", "relative_gap", "solve",
 ]

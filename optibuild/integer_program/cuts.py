@@ -11,8 +11,8 @@ from itertools import combinations
 import numpy as np
 
 from optibuild.integer_program.columns import Column
-from optibuild.integer_program.labelling import CutTable
 from optibuild.integer_program.problem import Floats, Ints, LoopProblem
+from optibuild.integer_program.runs import CutTable
 
 Cut = tuple[int, int, int]
 LEAST_VIOLATION = 0.02

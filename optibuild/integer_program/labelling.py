@@ -8,146 +8,49 @@ Pricing keeps label 1 over label 2 at the same place when it is no later, carrie
 even after giving up the reward of every place it remembers and the other does not: whatever the other goes
 on to do, it can do too, leaving those places out (true where drives obey the triangle inequality; elsewhere
 the loss is infinite, which is the plain subset rule).
+
+Where some work is done in the end round alone, a label also knows that round: its minutes, its material, the
+least limit of its stops, and where the truck is in the plain round, which drives past the stops made only at
+the end. All of it is compared alike. Numba compiles the kernel once more for that; where `end` is None, the
+helpers that take it fold to nothing.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
-from optibuild.integer_program.problem import FILL_TOLERANCE, TIME_TOLERANCE_MIN, Floats, Ints
+from optibuild.integer_program.problem import FILL_TOLERANCE, TIME_TOLERANCE_MIN, Bools, Floats, Ints
 
 PRICE, EXISTS, LIST = 0, 1, 2
 """What a run is for: the best loops, whether any exists, or all of them."""
 DONE, FULL = 0, 1
-MOST_STEPS = 400
-"""Steps of remaining time beyond which no completion bound is made."""
+RELOADS, END_RELOADS = 1, 2
+"""Bits of a label: it reloaded before its stop in the plain round, in the end round."""
 
 
-@dataclass(frozen=True)
-class View:
-    """One build or imaginary build at one clock, over the stops it can make (arrays over those stops).
+class EndView(NamedTuple):
+    """The end round of a view over n stops and their places: minutes, material, limits, whether a stop is
+    made in this round only [n], the money of drives [P', P'] and of a reload; `latest` is the greatest limit
+    that a loop with work of the end can have."""
 
-    `cost` [n] is the stop's money less its works' duals; `drive` [P', P'] the money between places;
-    places are numbered 0..p-1 for the stops', then start, then end. `memory` [p, W] holds, bit by bit, the
-    places a label at a place goes on remembering; `loss` [p] the reward given up by leaving a place out.
-    """
-
-    stops: Ints
-    keys: np.ndarray
-    limit_min: float
     minutes: Floats
-    cost: Floats
     material: Floats
-    deadline: Floats
-    place: Ints
-    travel: Floats
+    limit: Floats
+    only: Bools
     drive: Floats
-    fill: float
-    reload_min: float
     reload_usd: float
-    may_reload: bool
-    fixed: float
-    memory: np.ndarray
-    nearby: np.ndarray
-    loss: Floats
-    cuts: "CutTable"
+    latest: float
 
 
-@dataclass(frozen=True)
-class CutTable:
-    """Rank-1 cuts by stop, in rows one after another: stop s counts `amount` towards each cut in
-    `which[first[s]:first[s+1]]`; every second count pays `price` [C]."""
+class EndLabels(NamedTuple):
+    """What labels know of the end round, and the place where the truck is in the plain round [labels]."""
 
-    first: Ints
-    which: Ints
-    amount: Ints
-    price: Floats
-
-
-@dataclass(frozen=True)
-class Found:
-    """Loops found by a run, best first: reduced cost and a key of the set of stops [n each].
-
-    `complete` is False where labels ran out: then nothing is proved.
-    """
-
-    reduced: Floats
-    keys: np.ndarray
-    complete: bool
-    stops: Ints
-    ends: Ints
-    at_stop: np.ndarray
-    parent: np.ndarray
-    via: np.ndarray
-
-    def loop(self, k: int) -> tuple[tuple[int, ...], tuple[bool, ...]]:
-        """Stops in order (indices of the problem) and whether the truck reloads before each."""
-        order: list[int] = []
-        reloads: list[bool] = []
-        label = int(self.ends[k])
-        while label >= 0:
-            order.append(int(self.stops[self.at_stop[label]]))
-            reloads.append(bool(self.via[label]))
-            label = int(self.parent[label])
-        return tuple(reversed(order)), tuple(reversed(reloads))
-
-
-def stop_keys(count: int) -> np.ndarray:
-    """A random 64-bit word for each stop; the key of a set is their exclusive or."""
-    return np.random.default_rng(20_011).integers(1, 2**64 - 1, size=count, dtype=np.uint64)
-
-
-@njit(cache=True, nogil=True)
-def completion(limit, minutes, cost, place, travel, drive, most_steps):  # type: ignore[no-untyped-def]
-    """Least cost of going on from a place, by remaining time in equal steps: a bound that forgets places.
-
-    Returns (step length, [p, steps] array); a step length of 0 says that no bound could be had because some
-    stop takes less than a step.
-    """
-    n, p = len(minutes), len(travel) - 2
-    shortest = np.inf
-    for s in range(n):
-        for u in range(p):
-            if u != place[s]:
-                shortest = min(shortest, travel[u, place[s]] + minutes[s])
-    if not np.isfinite(limit) or shortest <= limit / most_steps:
-        return 0.0, np.zeros((p, 1))
-    step = min(shortest, limit / 48.0) * (1.0 - 1e-9)
-    steps = int(limit / step) + 2
-    least = np.empty((p, steps))
-    for b in range(steps):
-        for u in range(p):
-            best = drive[u, p + 1]
-            for s in range(n):
-                v = place[s]
-                if v != u:
-                    after = b - int((travel[u, v] + minutes[s]) / step)
-                    if after >= 0:
-                        best = min(best, drive[u, v] + cost[s] + least[v, after])
-            least[u, b] = best
-    return step, least
-
-
-@njit(cache=True, nogil=True)
-def gains(minutes, cost, place, travel, drive):  # type: ignore[no-untyped-def]
-    """What each place can give at the most and how fast: most gain, least minutes to get there and do the
-    shortest stop, best gain a minute, and the places in falling order of that. For `most_gain`."""
-    n, p = len(minutes), len(travel) - 2
-    most, least, rate = np.zeros(p), np.full(p, np.inf), np.zeros(p)
-    for s in range(n):
-        v = place[s]
-        way, toll = np.inf, np.inf
-        for u in range(p + 1):
-            if u != v:
-                way = min(way, travel[u, v])
-                toll = min(toll, drive[u, v])
-        took, gain = way + minutes[s], -(cost[s] + toll)
-        least[v] = min(least[v], took)
-        most[v] = max(most[v], gain)
-        if gain > 0.0:
-            rate[v] = max(rate[v], gain / took if took > 0.0 else np.inf)
-    return most, least, rate, np.argsort(-rate)
+    here: Ints
+    time: Floats
+    load: Floats
+    used: Bools
+    limit: Floats
 
 
 @njit(cache=True, nogil=True)
@@ -186,14 +89,122 @@ def _after_losses(mine, other, loss, price, ceiling):  # type: ignore[no-untyped
 
 
 @njit(cache=True, nogil=True)
+def _visit(  # type: ignore[no-untyped-def]
+    t, q, c, u, v, detour, start, travel, drive, reload_min, reload_usd,
+):
+    """Minutes, load and cost after driving from u to v, straight or by way of a reload."""
+    if detour:
+        return (t + (travel[u, start] + reload_min + travel[start, v]), 0.0,
+                c + (drive[u, start] + reload_usd + drive[start, v]))
+    return t + travel[u, v], q, c + drive[u, v]
+
+
+@njit(cache=True, nogil=True)
+def _end_labels(end, size):  # type: ignore[no-untyped-def]
+    if end is None:
+        return None
+    return EndLabels(np.empty(size, np.int64), np.empty(size), np.empty(size), np.empty(size, np.bool_),
+                     np.empty(size))
+
+
+@njit(cache=True, nogil=True)
+def _plain_place(ends, i, u, start):  # type: ignore[no-untyped-def]
+    """Where the truck of a label at u is in the plain round; `start` where that has no stop yet."""
+    if ends is None:
+        return u
+    return ends.here[i] if i >= 0 else start
+
+
+@njit(cache=True, nogil=True)
+def _only_at_end(end, s):  # type: ignore[no-untyped-def]
+    if end is None:
+        return False
+    return end.only[s]
+
+
+@njit(cache=True, nogil=True)
+def _end_reloads_matter(end, fill):  # type: ignore[no-untyped-def]
+    if end is None:
+        return False
+    return end.material.sum() > fill
+
+
+@njit(cache=True, nogil=True)
+def _loaded_at_end(ends, i):  # type: ignore[no-untyped-def]
+    """Whether a label has used material since its last reload in the end round."""
+    if ends is None:
+        return False
+    return i >= 0 and ends.load[i] > 0.0
+
+
+@njit(cache=True, nogil=True)
+def _end_visit(end, ends, i, s, c, u, v, detour, start, travel, reload_min):  # type: ignore[no-untyped-def]
+    """A label's end round after one more stop: minutes, load, whether it used material, its limit; and the
+    label's cost with that drive."""
+    if end is None:
+        return 0.0, 0.0, False, np.inf, c
+    t, q, used, limit = 0.0, 0.0, False, np.inf
+    if i >= 0:
+        t, q, used, limit = ends.time[i], ends.load[i], ends.used[i], ends.limit[i]
+    t, q, c = _visit(t, q, c, u, v, detour, start, travel, end.drive, reload_min, end.reload_usd)
+    return (t + end.minutes[s], q + end.material[s], used or end.material[s] > 0.0,
+            min(limit, end.limit[s]), c)
+
+
+@njit(cache=True, nogil=True)
+def _end_home(end, v, home, used):  # type: ignore[no-untyped-def]
+    """Money of driving home in the end round, with its last reload."""
+    if end is None:
+        return 0.0
+    return end.drive[v, home] + (end.reload_usd if used else 0.0)
+
+
+@njit(cache=True, nogil=True)
+def _left(end, left, end_time, end_limit):  # type: ignore[no-untyped-def]
+    """The most minutes that a label's later stops can take, as long as they are in the end round.
+
+    Without work of the end so far, either some comes, under one of its limits, or none does: then all stops
+    to come are those of the plain round and take no longer than is `left` of that.
+    """
+    if end is None:
+        return left
+    if end_limit < np.inf:
+        return end_limit + TIME_TOLERANCE_MIN - end_time
+    return max(left, end.latest + TIME_TOLERANCE_MIN - end_time)
+
+
+@njit(cache=True, nogil=True)
+def _end_no_worse(ends, j, here, time, load, used, limit):  # type: ignore[no-untyped-def]
+    if ends is None:
+        return True
+    return (ends.here[j] == here and ends.time[j] <= time and ends.load[j] <= load and ends.used[j] <= used
+            and ends.limit[j] >= limit)
+
+
+@njit(cache=True, nogil=True)
+def _end_no_better(ends, j, here, time, load, used, limit):  # type: ignore[no-untyped-def]
+    if ends is None:
+        return True
+    return (ends.here[j] == here and time <= ends.time[j] and load <= ends.load[j] and used <= ends.used[j]
+            and limit >= ends.limit[j])
+
+
+@njit(cache=True, nogil=True)
+def _keep_end(ends, count, here, time, load, used, limit):  # type: ignore[no-untyped-def]
+    if ends is not None:
+        ends.here[count], ends.time[count], ends.load[count] = here, time, load
+        ends.used[count], ends.limit[count] = used, limit
+
+
+@njit(cache=True, nogil=True)
 def run_labels(  # type: ignore[no-untyped-def]
     mode, cutoff, keys, limit, minutes, cost, material, deadline, place, travel, drive,
     fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount,
-    cut_price, step, least, most_labels, buckets,
+    cut_price, step, least, most, least_took, rate, order, homeward, most_labels, buckets, end,
 ):
     """Extend labels until none is left. Returns status, label arrays and the finished loops' labels."""
     n, p, words = len(minutes), len(travel) - 2, memory.shape[1]
-    start, end = p, p + 1
+    start, home = p, p + 1
     stop_words = (n + 63) // 64 if mode == LIST else 1
     size = most_labels  # untouched pages cost nothing, so arrays are allocated whole
     at_stop = np.empty(size, np.int32)
@@ -202,7 +213,7 @@ def run_labels(  # type: ignore[no-untyped-def]
     load = np.empty(size)
     value = np.empty(size)
     used = np.empty(size, np.bool_)
-    via = np.empty(size, np.bool_)
+    via = np.empty(size, np.uint8)
     dead = np.empty(size, np.bool_)
     following = np.empty(size, np.int32)
     key = np.empty(size, np.uint64)
@@ -216,9 +227,10 @@ def run_labels(  # type: ignore[no-untyped-def]
     head = np.full(buckets, -1, np.int32)
     slack = limit + TIME_TOLERANCE_MIN
     room = fill * (1.0 + FILL_TOLERANCE)
-    most, least_took, rate, order = gains(minutes, cost, place, travel, drive)
-    homeward = drive[:p, end].min()
+    ends = _end_labels(end, size)
+    ways = 2 if end is None else 4
     reloads_matter = may_reload and material.sum() > fill
+    end_reloads_matter = may_reload and _end_reloads_matter(end, fill)
     new_seen = np.empty(words, np.uint64)
     count, finished = 0, 0
     i = -1
@@ -227,22 +239,26 @@ def run_labels(  # type: ignore[no-untyped-def]
             i += 1
             continue
         u = start if i < 0 else place[at_stop[i]]
+        here = _plain_place(ends, i, u, start)
         for s in range(n):
             v = place[s]
+            skipped = _only_at_end(end, s)
+            there = here if skipped else v
             bit = np.uint64(1) << np.uint64(v & 63)
             if i >= 0 and (v == u or seen[i, v >> 6] & bit):
                 continue
-            for detour in range(2):
+            for way in range(ways):
+                detour, end_detour = way & RELOADS, way & END_RELOADS
                 t, q, c = (0.0, 0.0, fixed) if i < 0 else (time[i], load[i], value[i])
-                if detour == 0:
-                    t += travel[u, v]
-                    c += drive[u, v]
-                else:
-                    if i < 0 or not reloads_matter or q == 0.0:
-                        break
-                    t += travel[u, start] + reload_min + travel[start, v]
-                    c += drive[u, start] + reload_usd + drive[start, v]
-                    q = 0.0
+                if detour and (not reloads_matter or skipped or q == 0.0):
+                    continue
+                if end_detour and not (end_reloads_matter and _loaded_at_end(ends, i)):
+                    continue
+                if not skipped:
+                    t, q, c = _visit(
+                        t, q, c, here, v, detour, start, travel, drive, reload_min, reload_usd)
+                end_t, end_q, end_flag, end_limit, c = _end_visit(
+                    end, ends, i, s, c, u, v, end_detour, start, travel, reload_min)
                 t += minutes[s]
                 q += material[s]
                 c += cost[s]
@@ -258,22 +274,27 @@ def run_labels(  # type: ignore[no-untyped-def]
                     else:
                         new_odd[cut >> 6] &= ~flip
                 flag = material[s] > 0.0 or (i >= 0 and used[i])
-                ending = reload_min if flag and may_reload else 0.0
-                if q > room or t > deadline[s] + TIME_TOLERANCE_MIN or t + travel[v, end] + ending > slack:
+                ending = travel[there, home] + (reload_min if flag and may_reload else 0.0)
+                if q > room or t > deadline[s] + TIME_TOLERANCE_MIN or t + ending > slack:
                     continue
-                if step > 0.0 and c + least[v, min(int((slack - t) / step), least.shape[1] - 1)] > cutoff:
+                end_ending = travel[v, home] + (reload_min if end_flag and may_reload else 0.0)
+                if end_q > room or end_t + end_ending > end_limit + TIME_TOLERANCE_MIN:
+                    continue
+                left = _left(end, slack - t, end_t, end_limit)
+                if step > 0.0 and c + least[v, min(int(left / step), least.shape[1] - 1)] > cutoff:
                     continue
                 # what the new label remembers, and the key of its set of stops
                 for w in range(words):
                     new_seen[w] = (seen[i, w] & memory[v, w]) if i >= 0 else np.uint64(0)
                 new_seen[v >> 6] |= bit
-                total = c + drive[v, end] + (reload_usd if flag and may_reload else 0.0)
+                total = c + drive[there, home] + (reload_usd if flag and may_reload else 0.0)
+                total += _end_home(end, v, home, end_flag and may_reload)
                 if total > cutoff:
-                    gain = most_gain(slack - t, new_seen, most, least_took, rate, order)
+                    gain = most_gain(left, new_seen, most, least_took, rate, order)
                     if c + homeward - gain > cutoff:
                         continue
                 new_key = keys[s] ^ (key[i] if i >= 0 else np.uint64(0))
-                bucket = np.int64(v) if mode != LIST else np.int64(
+                bucket = np.int64(v * (p + 1) + there) if mode != LIST else np.int64(
                     (new_key ^ (np.uint64(v) * np.uint64(0x9E3779B97F4A7C15))) % np.uint64(buckets))
                 # buckets are kept in rising order of cost, so the likeliest to beat a label come first
                 beaten = False
@@ -293,7 +314,8 @@ def run_labels(  # type: ignore[no-untyped-def]
                         new_first = same and c <= value[j]
                     else:
                         old_first, new_first = value[j] <= c, c <= value[j]
-                    if old_first and time[j] <= t and load[j] <= q and used[j] <= flag:
+                    if (old_first and time[j] <= t and load[j] <= q and used[j] <= flag
+                            and _end_no_worse(ends, j, there, end_t, end_q, end_flag, end_limit)):
                         price = value[j]
                         if mode != LIST:
                             price = _after_losses(odd[j], new_odd, cut_price, price, c)
@@ -301,7 +323,8 @@ def run_labels(  # type: ignore[no-untyped-def]
                         if price <= c:
                             beaten = True
                             break
-                    elif new_first and t <= time[j] and q <= load[j] and flag <= used[j]:
+                    elif (new_first and t <= time[j] and q <= load[j] and flag <= used[j]
+                            and _end_no_better(ends, j, there, end_t, end_q, end_flag, end_limit)):
                         price = c
                         if mode != LIST:
                             price = _after_losses(new_odd, odd[j], cut_price, price, value[j])
@@ -324,7 +347,8 @@ def run_labels(  # type: ignore[no-untyped-def]
                     return FULL, at_stop[:count], parent[:count], via[:count], key, done_at, reduced, finished
                 at_stop[count], parent[count] = s, i
                 time[count], load[count], value[count] = t, q, c
-                used[count], via[count], dead[count] = flag, detour == 1, False
+                used[count], via[count], dead[count] = flag, way, False
+                _keep_end(ends, count, there, end_t, end_q, end_flag, end_limit)
                 key[count] = new_key
                 for w in range(words):
                     seen[count, w] = new_seen[w]
@@ -349,48 +373,3 @@ def run_labels(  # type: ignore[no-untyped-def]
                 count += 1
         i += 1
     return DONE, at_stop[:count], parent[:count], via[:count], key, done_at, reduced, finished
-
-
-def quick(view: View, mode: int, cutoff: float) -> Found:
-    """A run in which labels forget what they have served when compared: fast, and proves nothing."""
-    return run(replace(view, loss=np.zeros_like(view.loss)), mode, cutoff)
-
-
-def exact(view: View, mode: int, cutoff: float) -> Found:
-    """A run that proves what it does not find.
-
-    Labels first remember nearby places only, which is fast and finds at least every loop there is. If all it
-    finds come back to some place, labels that remember every place decide; where those grow too many, the
-    loops that come back are returned.
-    """
-    found = run(replace(view, memory=view.nearby), mode, cutoff)
-    if not found.ends.size:
-        return found
-    once = [k for k in range(found.ends.size) if _visits_once(view, found.loop(k)[0])]
-    if once:
-        return replace(found, reduced=found.reduced[once], keys=found.keys[once], ends=found.ends[once])
-    decided = run(view, mode, cutoff, most_labels=30_000)
-    return decided if decided.complete else found
-
-
-def _visits_once(view: View, stops: tuple[int, ...]) -> bool:
-    places = view.place[np.searchsorted(view.stops, stops)]
-    return len(set(places.tolist())) == len(stops)
-
-
-def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels: int = 400_000) -> Found:
-    """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST)."""
-    step, least = completion(
-        view.limit_min, view.minutes, view.cost, view.place, view.travel, view.drive, MOST_STEPS)
-    buckets = 1 << 16 if mode == LIST else len(view.travel)
-    status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
-        mode, cutoff, view.keys, view.limit_min, view.minutes, view.cost, view.material, view.deadline,
-        view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
-        view.fixed, view.memory, view.loss, view.cuts.first, view.cuts.which, view.cuts.amount,
-        view.cuts.price, step, least, most_labels, buckets)
-    ends = done_at[:finished]
-    chosen = np.argsort(reduced[:finished], kind="stable")
-    if mode != LIST:
-        chosen = chosen[:most_loops]
-    return Found(reduced[chosen], key[ends[chosen]], status == DONE, view.stops, ends[chosen],
-                 at_stop.copy(), parent.copy(), via.copy())

@@ -2,14 +2,16 @@
 other plan costs at least the bound plus that reduced cost."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
-from optibuild.integer_program.envelopes import Duals, Node, Pricer
-from optibuild.integer_program.labelling import LIST, Found, run
+from optibuild.integer_program.envelopes import Node
+from optibuild.integer_program.labelling import LIST
+from optibuild.integer_program.pricer import Duals, Pricer
 from optibuild.integer_program.problem import Floats, LoopProblem
+from optibuild.integer_program.runs import Found, run
 
 
 @dataclass(frozen=True)
@@ -51,8 +53,7 @@ def list_loops(
 def _cheapest_of_each_set(part: Found) -> Found:
     """Of the orders of one set of stops, the first (they come best first)."""
     _, first = np.unique(part.keys, return_index=True)
-    return Found(part.reduced[first], part.keys[first], part.complete, part.stops, part.ends[first],
-                 part.at_stop, part.parent, part.via)
+    return replace(part, reduced=part.reduced[first], keys=part.keys[first], ends=part.ends[first])
 
 
 def _best_across_builds(

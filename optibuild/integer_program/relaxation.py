@@ -13,7 +13,6 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column
 from optibuild.integer_program.cuts import Cut, coefficient
-from optibuild.integer_program.envelopes import Duals
 from optibuild.integer_program.master import (
     Count,
     Extras,
@@ -24,6 +23,7 @@ from optibuild.integer_program.master import (
     quiet_highs,
     rows,
 )
+from optibuild.integer_program.pricer import Duals
 from optibuild.integer_program.problem import Floats, LoopProblem
 
 Fixed = tuple[tuple[int, float, float], ...]

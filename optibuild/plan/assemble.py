@@ -1,6 +1,6 @@
 """From chosen loops to a plan: trucks with their axle loads, stops by the clock, sites, items and money."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -11,7 +11,9 @@ from optibuild.records import (
     Choice,
     ChosenLoop,
     LoopCosts,
+    LoopTimes,
     PlannedBallast,
+    PlannedEndRound,
     PlannedItem,
     PlannedLoop,
     PlannedMoney,
@@ -68,22 +70,25 @@ class _Season:
 
 
 def assemble(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: ServiceTimes,
-             costs: LoopCosts, rounds: SeasonRounds, choice: Choice, priced: Priced) -> Parts:
+             costs: LoopCosts, rounds: SeasonRounds, choice: Choice, driven: Sequence[LoopTimes],
+             priced: Priced) -> Parts:
     """The plan's tables and sums; trucks are numbered in the order of the chosen loops.
 
-    `verdicts` holds those of the chosen builds.
+    `verdicts` holds those of the chosen builds, `driven` the times of the chosen loops.
     """
-    seasons = [_season(case, times, costs, rounds, loop) for loop in choice.loops]
-    trucks = tuple(_truck(case, builds, verdicts, times, loop, number, season)
-                   for number, (loop, season) in enumerate(zip(choice.loops, seasons, strict=True), 1))
+    loops = list(zip(choice.loops, driven, strict=True))
+    seasons = [_season(case, times, costs, rounds, loop, clock) for loop, clock in loops]
+    trucks = tuple(
+        _truck(case, builds, verdicts, int(times.build[loop.crewed]), int(times.depot[loop.crewed]), number,
+               season, _loop(case, times, loop, clock))
+        for number, ((loop, clock), season) in enumerate(zip(loops, seasons, strict=True), 1))
     sites = tuple(_site(case, times, choice, trucks, priced, n) for n in range(len(case.sites)))
     items = _items(case, choice, priced)
     return Parts(items, trucks, sites, _money(case, items, priced, choice, sites, seasons))
 
 
-def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: ServiceTimes,
-           loop: ChosenLoop, number: int, season: _Season) -> PlannedTruck:
-    b = int(times.build[loop.crewed])
+def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], b: int, depot: int, number: int,
+           season: _Season, loop: PlannedLoop) -> PlannedTruck:
     kit = int(builds.kit[b])
     ballast = () if kit == NONE or not builds.units[b] else (
         PlannedBallast(case.ballast[kit].id, int(builds.units[b]), float(builds.ballast_kg[b])),)
@@ -92,56 +97,41 @@ def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: S
         number, builds.name(b), case.trucks[int(builds.truck[b])].id,
         None if plow == NONE else case.plows[plow].id,
         None if spreader == NONE else case.spreaders[spreader].id,
-        ballast, case.depots[int(times.depot[loop.crewed])].id, float(builds.rated_fill_kg[b]),
-        float(builds.retained_kg[b]), verdicts[b].axle_loads, _loop(case, times, loop),
+        ballast, case.depots[depot].id, float(builds.rated_fill_kg[b]),
+        float(builds.retained_kg[b]), verdicts[b].axle_loads, loop,
         TruckSeason(season.minutes / 60.0, season.usd))
 
 
-def _loop(case: Case, times: ServiceTimes, loop: ChosenLoop) -> PlannedLoop:
-    """The loop by the clock, from leaving the depot to being ready to leave again."""
-    depot = case.depots[int(times.depot[loop.crewed])]
-    home = int(times.depot[loop.crewed])
-    clock, here, drive, distance, reloads, stops = 0.0, home, 0.0, 0.0, 0, []
-    for s, reload in zip(loop.stops, loop.reload_before, strict=True):
-        there = len(case.depots) + times.stops[s].site
-        for a, b in ((here, home), (home, there)) if reload else ((here, there),):
-            drive += float(times.travel.minutes[a, b])
-            distance += float(times.travel.metres[a, b])
-            clock += float(times.travel.minutes[a, b])
-        if reload:
-            reloads += 1
-            clock += depot.reload_time_min
-        leave = clock + float(times.minutes[loop.crewed, loop.clock, s])
-        stops.append(_stop(case, times, loop, s, clock, leave, reload))
-        clock, here = leave, there
-    drive += float(times.travel.minutes[here, home])
-    distance += float(times.travel.metres[here, home])
-    clock += float(times.travel.minutes[here, home])
-    if any(times.material_kg[s] > 0 for s in loop.stops):
-        reloads += 1
-        clock += depot.reload_time_min
-    return PlannedLoop(float(times.clocks_min[loop.clock]), clock, drive, reloads * depot.reload_time_min,
-                       distance, reloads, tuple(stops))
+def _loop(case: Case, times: ServiceTimes, loop: ChosenLoop, driven: LoopTimes) -> PlannedLoop:
+    """The loop by the clock, round by round."""
+    last = driven.end
+    return PlannedLoop(
+        driven.within_min, driven.duration_min, driven.drive_min, driven.reload_min, driven.distance_m,
+        driven.reloads, tuple(_stop(case, times, loop, driven, n) for n in range(len(loop.stops))),
+        None if last is None else PlannedEndRound(last.within_min, last.duration_min, last.drive_min,
+                                                  last.reload_min, last.distance_m, last.reloads))
 
 
-def _stop(case: Case, times: ServiceTimes, loop: ChosenLoop, s: int, arrive: float, leave: float,
-          reload: bool) -> PlannedStop:
-    stop = times.stops[s]
-    site = case.sites[stop.site]
-    at = loop.crewed, loop.clock, s
-    return PlannedStop(site.id, stop.parcels, stop.work, arrive, leave, float(times.plow_min[at]),
-                       float(times.deice_min[at]), float(times.material_kg[s]),
-                       site.deadline_min if isfinite(site.deadline_min) else None, reload)
+def _stop(case: Case, times: ServiceTimes, loop: ChosenLoop, driven: LoopTimes, n: int) -> PlannedStop:
+    s, last, arrive = loop.stops[n], driven.end, driven.arrive_min[n]
+    stop, at = times.stops[s], (loop.crewed, loop.clock, s)
+    site, dry = case.sites[stop.site], (times if times.end is None else times.end).material_kg[s]
+    return PlannedStop(
+        site.id, stop.parcels, stop.work, arrive, driven.leave_min[n], float(times.plow_min[at]),
+        float(times.deice_min[at]), float(dry / times.strength[loop.crewed]),
+        site.deadline_min if arrive is not None and isfinite(site.deadline_min) else None,
+        driven.reload_before[n], site.deice_when if stop.work != "plow" else None,
+        last.arrive_min[n] if last else None, last.leave_min[n] if last else None,
+        last.reload_before[n] if last else None)
 
 
-def _season(case: Case, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds,
-            loop: ChosenLoop) -> _Season:
+def _season(case: Case, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds, loop: ChosenLoop,
+            driven: LoopTimes) -> _Season:
     """Paid minutes and money of one truck over an expected season, by kind."""
     crewed, k, chosen = loop.crewed, loop.clock, list(loop.stops)
-    planned = _loop(case, times, loop)
-    often = float(costs.season_rounds[k])
-    road = often * (planned.drive_min + planned.reload_min)
-    metres = often * planned.distance_m
+    often = ((float(costs.season_rounds[k]), driven), (float(costs.end_rounds[k]), driven.end or driven))
+    road = sum(n * (one.drive_min + one.reload_min) for n, one in often)
+    metres = sum(n * one.distance_m for n, one in often)
     work = float(times.season_stop_min[crewed, k, chosen].sum())
     refill = float(times.season_reload_min[crewed, k, chosen].sum())
     out = rounds.count * (rounds.rounds[:, k] > 0)
@@ -162,12 +152,18 @@ def _season(case: Case, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRou
 
 def _site(case: Case, times: ServiceTimes, choice: Choice, trucks: tuple[PlannedTruck, ...], priced: Priced,
           n: int) -> PlannedSite:
-    works = tuple(ServedWork(stop.work, stop.parcels, truck.truck_no, truck.loop.cycle_limit_min,
-                             truck.loop.duration_min)
+    works = tuple(_work(truck, stop)
                   for truck in trucks for stop in truck.loop.stops if stop.site == case.sites[n].id)
     served = n not in choice.missed
     return PlannedSite(case.sites[n].id, served, int(times.parcels[n]), works if served else (),
                        priced.site_cost_usd[n], priced.site_price[n])
+
+
+def _work(truck: PlannedTruck, stop: PlannedStop) -> ServedWork:
+    """A stop's work at its site; what the last round alone does comes round but once."""
+    again = stop.arrive_min is not None
+    limit, revisit = (truck.loop.cycle_limit_min, truck.loop.duration_min) if again else (None, None)
+    return ServedWork(stop.work, stop.parcels, truck.truck_no, limit, revisit)
 
 
 def _items(case: Case, choice: Choice, priced: Priced) -> tuple[PlannedItem, ...]:

@@ -4,6 +4,7 @@ It shares no formula with the parts that made the plan: one number at a time, in
 check it by hand. A plan that fails is never written.
 """
 
+from optibuild.plan import recheck_end as end
 from optibuild.plan import recheck_items as items
 from optibuild.plan import recheck_loads as loads
 from optibuild.plan import recheck_loops as driving
@@ -75,6 +76,10 @@ def _loop_checks(loops: list[driving.Driven], case: Case) -> list[Check]:
         check("loop within its cycle limit", "min", driving.duration_margins(loops, case)),
         check("cycle limit of every stop", "min", driving.cycle_limit_margins(loops)),
         check("deadlines", "min", driving.deadline_margins(loops)),
+        check("end round arrivals", "min", end.end_arrival_margins(loops)),
+        check("end round totals", "min", end.end_total_margins(loops)),
+        check("end round fill between reloads", "kg", end.end_fill_margins(loops)),
+        check("end round within its time", "min", end.end_duration_margins(loops, case)),
     ]
 
 

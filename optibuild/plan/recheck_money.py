@@ -7,9 +7,9 @@ from math import isinf
 from optibuild.plan.recheck_items import capital_usd, owning_usd
 from optibuild.plan.recheck_loops import Driven
 from optibuild.plan.recheck_margins import SAME, Margin, at_least, at_most, claim, same
-from optibuild.plan.recheck_service import StopSeason, pushes, rounds, stop_season
+from optibuild.plan.recheck_season import StopSeason, pushes, rounds, stop_season
 from optibuild.plan.recheck_trucks import Mounted
-from optibuild.records import Case, Plan, PlannedMoney, Site
+from optibuild.records import Case, Event, Plan, PlannedMoney, Site
 
 PROVED_GAP = 1e-6
 LEAST_MONEY_USD = 0.01
@@ -35,11 +35,9 @@ def truck_season(loop: Driven, case: Case) -> Season:
     """One truck's season: its rounds on the road, its stops, its start and end of each event."""
     unit, money = loop.unit, case.money
     stops = [stop_season(job, case) for job in loop.tasks]
-    clock = unit.planned.loop.cycle_limit_min
-    times_round = sum(event.count * rounds(event, clock, case) for event in case.season)
-    metres = times_round * unit.planned.loop.distance_m
+    metres = _metres(loop, case)
     work_min = sum(stop.work_min for stop in stops)
-    paid_min = _paid_min(loop, stops, times_round, case)
+    paid_min = _paid_min(loop, stops, case)
     fuel_l = work_min * unit.truck.work_fuel_l_per_min + metres * _travel_l_per_m(unit)
     return Season(paid_min / 60.0, paid_min * money.wage_usd_per_min * (1.0 + money.burden),
                   fuel_l * money.fuel_price(unit.truck.fuel),
@@ -47,15 +45,41 @@ def truck_season(loop: Driven, case: Case) -> Season:
                   sum(stop.material_kg for stop in stops) * _material_usd_per_kg(unit, case))
 
 
-def _paid_min(loop: Driven, stops: list[StopSeason], times_round: float, case: Case) -> float:
-    """Paid minutes: those worked, or the whole of every event; and those before and after."""
+def _times_round(loop: Driven, case: Case) -> tuple[float, float]:
+    """Rounds a season, and how many of them are end rounds: the last of each event, where a loop has one."""
     clock = loop.unit.planned.loop.cycle_limit_min
-    out = [event for event in case.season if rounds(event, clock, case)]
+    every = sum(event.count * rounds(event, clock, case) for event in case.season)
+    last = sum(event.count for event in _events_out(loop, case)) if loop.end is not None else 0.0
+    return every, last
+
+
+def _events_out(loop: Driven, case: Case) -> list[Event]:
+    clock = loop.unit.planned.loop.cycle_limit_min
+    return [event for event in case.season if rounds(event, clock, case)]
+
+
+def _metres(loop: Driven, case: Case) -> float:
+    """Road of a season, by the distances that the plan states."""
+    every, last = _times_round(loop, case)
+    stated = loop.unit.planned.loop
+    end_m = stated.end_round.distance_m if stated.end_round is not None else 0.0
+    return (every - last) * stated.distance_m + last * end_m
+
+
+def _on_the_road_min(loop: Driven, case: Case) -> float:
+    """Driving and fixed reloading of a season."""
+    every, last = _times_round(loop, case)
+    minutes = (every - last) * (loop.plain.drive_min + loop.plain.reload_min)
+    return minutes + last * (loop.end.drive_min + loop.end.reload_min) if loop.end is not None else minutes
+
+
+def _paid_min(loop: Driven, stops: list[StopSeason], case: Case) -> float:
+    """Paid minutes: those worked, or the whole of every event; and those before and after."""
+    out = _events_out(loop, case)
     starts = sum(event.count for event in out) * case.crew.start_minutes_min
     if case.money.paid == "storm":
         return starts + sum(event.count * event.duration_min for event in out)
-    on_the_road = times_round * (loop.drive_min + loop.reload_min)
-    return starts + on_the_road + sum(stop.work_min + stop.reload_min for stop in stops)
+    return starts + _on_the_road_min(loop, case) + sum(stop.work_min + stop.reload_min for stop in stops)
 
 
 def _travel_l_per_m(unit: Mounted) -> float:

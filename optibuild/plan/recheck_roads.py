@@ -1,7 +1,8 @@
-"""Travel between the places of a plan: the user's legs, else great-circle distance, by the fastest roads."""
+"""Travel between the places of a plan in the storm: the user's legs, else great-circle distance, by the
+fastest roads."""
 
 from dataclasses import dataclass
-from math import atan2, cos, inf, radians, sin, sqrt
+from math import atan2, cos, exp, inf, log, radians, sin, sqrt
 
 from optibuild.records import Case, Depot, Leg, Site
 
@@ -20,6 +21,7 @@ class Road:
 
 
 Roads = dict[tuple[str, str], Road]
+Place = Depot | Site
 
 
 def fastest_roads(case: Case, used: set[str]) -> Roads:
@@ -29,10 +31,15 @@ def fastest_roads(case: Case, used: set[str]) -> Roads:
     return {(origin, end): rows[origin][end] for origin in rows for end in rows}
 
 
+def _places(case: Case) -> dict[str, Place]:
+    rows: tuple[Place, ...] = (*case.depots, *case.sites)
+    return {place.id: place for place in rows}
+
+
 def _direct_roads(case: Case) -> dict[str, dict[str, Road]]:
-    rows: tuple[Depot | Site, ...] = (*case.depots, *case.sites)
-    places = {place.id: place for place in rows}
-    roads = {a.id: {b.id: _straight(a, b, case) for b in places.values()} for a in places.values()}
+    places = _places(case)
+    winding = circuity(case)
+    roads = {a.id: {b.id: _straight(a, b, winding, case) for b in places.values()} for a in places.values()}
     for leg in case.travel:
         if leg.origin != leg.destination:
             roads[leg.origin][leg.destination] = _leg_road(leg, case)
@@ -40,15 +47,36 @@ def _direct_roads(case: Case) -> dict[str, dict[str, Road]]:
 
 
 def _leg_road(leg: Leg, case: Case) -> Road:
+    """A leg of the user's is given for dry roads: the storm slows it. Inf where there is no way."""
+    if leg.time_min is None or not leg.passable:
+        return Road(inf, 0.0, 0.0)
     metres = leg.distance_m
     if metres is None:
         metres = leg.time_min * case.storm.travel_speed_m_per_min
-    return Road(leg.time_min, metres, metres)
+    return Road(leg.time_min * (1.0 + case.storm.slowdown), metres, metres)
 
 
-def _straight(a: Depot | Site, b: Depot | Site, case: Case) -> Road:
-    metres = great_circle_m(a.lat_deg, a.lon_deg, b.lat_deg, b.lon_deg) * case.assumptions.circuity
+def circuity(case: Case) -> float:
+    """Road over straight distance: the assumption, or as fitted to the user's legs where that is asked.
+
+    The least squares of logarithms over one constant are their mean: the geometric mean of the ratios.
+    """
+    places = _places(case)
+    apart = [(leg.distance_m or 0.0, _apart_m(places[leg.origin], places[leg.destination]))
+             for leg in case.travel]
+    logs = [log(road_m / straight_m) for road_m, straight_m in apart if road_m > 0 and straight_m > 0]
+    if not case.storm.fit_circuity or not logs:
+        return case.assumptions.circuity
+    return exp(sum(logs) / len(logs))
+
+
+def _straight(a: Place, b: Place, winding: float, case: Case) -> Road:
+    metres = _apart_m(a, b) * winding
     return Road(metres / case.storm.travel_speed_m_per_min, metres, metres)
+
+
+def _apart_m(a: Place, b: Place) -> float:
+    return great_circle_m(a.lat_deg, a.lon_deg, b.lat_deg, b.lon_deg)
 
 
 def great_circle_m(lat_a: float, lon_a: float, lat_b: float, lon_b: float) -> float:

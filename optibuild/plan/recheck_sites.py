@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from optibuild.plan.recheck_loops import Driven
 from optibuild.plan.recheck_margins import MINUTE, Margin, at_least, claim, same
-from optibuild.records import Case, Plan, PlannedSite, Site
+from optibuild.plan.recheck_tasks import Task, in_every_round
+from optibuild.records import Case, Plan, PlannedSite, PlannedStop, ServedWork, Site
 
 
 def coverage_margins(plan: Plan, case: Case, loops: list[Driven]) -> Iterator[Margin]:
@@ -33,12 +34,15 @@ def _parcels(site: Site, loops: list[Driven], work: str) -> int:
 
 
 def stop_margins(plan: Plan, case: Case, loops: list[Driven]) -> Iterator[Margin]:
-    """Every stop does a work that its site asks, in one of the ways allowed, on parcels that are there."""
+    """Every stop does a work that its site asks, in one of the ways allowed, on parcels that are there, and
+    deices in the rounds that the site asks."""
     parcels = {row.id: row.parcels for row in plan.sites}
     for loop in loops:
         for where, stop, job in loop.stops():
             yield claim(stop.work in _ways(job.site), where + ", work")
             yield claim(1 <= stop.parcels <= parcels.get(stop.site, 0), where + ", parcels")
+            yield claim(stop.deice_when == (job.site.deice_when if job.deices else None),
+                        where + ", deiced when")
 
 
 def _ways(site: Site) -> tuple[str, ...]:
@@ -57,14 +61,24 @@ def parcel_count_margins(plan: Plan, case: Case) -> Iterator[Margin]:
 
 
 def site_row_margins(plan: Plan, loops: list[Driven]) -> Iterator[Margin]:
-    """Each site lists exactly the stops made there, with the loop's cycle limit and duration."""
+    """Each site lists exactly the stops made there, with the loop's cycle limit and duration; a stop of the
+    end round alone has neither."""
     for row in plan.sites:
-        made = sorted((stop.work, stop.parcels, loop.unit.planned.truck_no, job.clock_min, loop.duration_min)
-                      for loop in loops for _, stop, job in loop.stops() if stop.site == row.id)
-        listed = sorted((work.work, work.parcels, work.truck_no, work.cycle_limit_min, work.revisit_min)
-                        for work in row.works)
+        made = sorted((_served(loop, stop, job) for loop in loops for _, stop, job in loop.stops()
+                       if stop.site == row.id), key=_work)
+        listed = sorted(row.works, key=_work)
         where = f"site {row.id}"
-        yield claim([work[:3] for work in made] == [work[:3] for work in listed], where)
+        yield claim([_work(found) for found in made] == [_work(stated) for stated in listed], where)
         for found, stated in zip(made, listed, strict=False):
-            yield same(stated[3], found[3], where + ", cycle limit", MINUTE)
-            yield same(stated[4], found[4], where + ", revisit", MINUTE)
+            yield same(stated.cycle_limit_min, found.cycle_limit_min, where + ", cycle limit", MINUTE)
+            yield same(stated.revisit_min, found.revisit_min, where + ", revisit", MINUTE)
+
+
+def _served(loop: Driven, stop: PlannedStop, job: Task) -> ServedWork:
+    often = in_every_round(job) is not None
+    return ServedWork(stop.work, stop.parcels, loop.unit.planned.truck_no,
+                      job.clock_min if often else None, loop.plain.duration_min if often else None)
+
+
+def _work(row: ServedWork) -> tuple[str, int, int]:
+    return row.work, row.parcels, row.truck_no

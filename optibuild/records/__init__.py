@@ -10,6 +10,14 @@ from optibuild.records.build import (
     Reason,
     Verdict,
 )
+from optibuild.records.calibration import (
+    FEW_TIMINGS,
+    Calibration,
+    ComparedTiming,
+    EfficiencyFit,
+    SiteRatio,
+    Slope,
+)
 from optibuild.records.case import (
     Assumptions,
     Case,
@@ -21,6 +29,7 @@ from optibuild.records.case import (
     Site,
     SolveSettings,
     Storm,
+    Timing,
     Work,
 )
 from optibuild.records.catalog import Ballast, Depot, Item, Material, Mount, Plow, Spreader, Truck
@@ -34,24 +43,32 @@ from optibuild.records.fit_details import (
     WouldFit,
 )
 from optibuild.records.loop import (
+    LIMITS,
     Choice,
     ChosenLoop,
+    EndTimes,
     LoopCosts,
-    OutOfReach,
+    ParcelFigures,
+    ParcelRow,
+    Roundabout,
     SeasonRounds,
     ServiceTimes,
     Stop,
     Travel,
+    WorkingRate,
 )
+from optibuild.records.loop_times import LoopReport, LoopTimes, RoundTimes
 from optibuild.records.plan import (
     AxleLoads,
     Check,
     LeastBudget,
     Looser,
     Outcome,
+    OutOfReach,
     Plan,
     PlannedBallast,
     PlannedCase,
+    PlannedEndRound,
     PlannedItem,
     PlannedLoop,
     PlannedMoney,
@@ -59,22 +76,24 @@ from optibuild.records.plan import (
     PlannedStop,
     PlannedTruck,
     Recheck,
+    Remedy,
     ServedWork,
     Shortfall,
     SitePrice,
     TruckSeason,
-    Unreachable,
     UsedAssumption,
 )
 
 __all__ = [
-    "CREWS", "LOAD_STATES", "NONE", "RETAINED_STATES",
-    "Assumptions", "AxleLoads", "Ballast", "BuildDetails", "Builds", "Case", "Check", "Choice", "ChosenLoop",
-    "Crew", "Depot", "EnoughBallast", "Event", "FitLimits", "Item", "LeastBudget", "Leg", "LoopCosts",
-    "Looser", "Material", "MomentLine", "MomentSheet", "Money", "Mount", "NeededRating", "OutOfReach",
-    "Outcome", "Plan", "PlannedBallast", "PlannedCase", "PlannedItem", "PlannedLoop", "PlannedMoney",
-    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "Reason", "Recheck", "Replacement", "SeasonRounds",
-    "Sensitivity", "ServedWork", "ServiceTimes", "Shortfall", "Site", "SitePrice", "SolveSettings",
-    "Spreader", "Stop", "Storm", "Travel", "Truck", "TruckSeason", "Unreachable", "UsedAssumption",
-    "Verdict", "Work", "WouldFit",
+    "Assumptions", "AxleLoads", "Ballast", "BuildDetails", "Builds", "CREWS", "Calibration", "Case",
+    "Check", "Choice", "ChosenLoop", "ComparedTiming", "Crew", "Depot", "EfficiencyFit", "EndTimes",
+    "EnoughBallast", "Event", "FEW_TIMINGS", "FitLimits", "Item", "LIMITS", "LOAD_STATES", "LeastBudget",
+    "Leg", "LoopCosts", "LoopReport", "LoopTimes", "Looser", "Material", "MomentLine", "MomentSheet",
+    "Money", "Mount", "NONE", "NeededRating", "OutOfReach", "Outcome", "ParcelFigures", "ParcelRow", "Plan",
+    "PlannedBallast", "PlannedCase", "PlannedEndRound", "PlannedItem", "PlannedLoop", "PlannedMoney",
+    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "RETAINED_STATES", "Reason", "Recheck", "Remedy",
+    "Replacement", "RoundTimes", "Roundabout", "SeasonRounds", "Sensitivity", "ServedWork", "ServiceTimes",
+    "Shortfall", "Site", "SitePrice", "SiteRatio", "Slope", "SolveSettings", "Spreader", "Stop", "Storm",
+    "Timing", "Travel", "Truck", "TruckSeason", "UsedAssumption", "Verdict", "Work", "WorkingRate",
+    "WouldFit",
 ]

@@ -24,11 +24,17 @@ class Site:
     work: Work
     plow_every_min: float | None
     deice_every_min: float | None
+    deice_when: Literal["each", "end"]
+    end_within_min: float
     split_works: bool
     deadline_min: float
     trigger_m: float
     deice_rate_kg_per_m2: float | None
     stop_time_min: float
+    timed_min: float | None
+    timed_truck: str | None
+    timed_plow: str | None
+    timed_depth_m: float | None
     most_gross_kg: float
     most_width_m: float
     most_turning_circle_m: float
@@ -48,14 +54,27 @@ class Site:
         return self.work in ("deice", "both")
 
     @property
+    def deiced_each(self) -> bool:
+        """Whether it is deiced in every round."""
+        return self.deiced and self.deice_when == "each"
+
+    @property
+    def deiced_at_end(self) -> bool:
+        """Whether it is deiced once, in the last round of a storm."""
+        return self.deiced and self.deice_when == "end"
+
+    @property
+    def cycle_limits_min(self) -> tuple[float, ...]:
+        """The cycle limits of the works that are done in every round [min]; none where all are done at the
+        end."""
+        asked = (self.plow_every_min if self.plowed else None,
+                 self.deice_every_min if self.deiced_each else None)
+        return tuple(limit for limit in asked if limit is not None)
+
+    @property
     def cycle_limit_min(self) -> float:
-        """The tightest cycle limit among the works asked [min]."""
-        asked = []
-        if self.plowed and self.plow_every_min is not None:
-            asked.append(self.plow_every_min)
-        if self.deiced and self.deice_every_min is not None:
-            asked.append(self.deice_every_min)
-        return min(asked)
+        """The tightest of them; where there is none, the time within which the end round is over [min]."""
+        return min(self.cycle_limits_min, default=self.end_within_min)
 
 
 @dataclass(frozen=True)
@@ -71,12 +90,24 @@ class Event:
 
 @dataclass(frozen=True)
 class Leg:
-    """One row of the travel table: from one place to another."""
+    """One row of the travel table: from one place to another; its time is None where there is no way."""
 
     origin: str
     destination: str
-    time_min: float
+    time_min: float | None
     distance_m: float | None
+    passable: bool = True
+
+
+@dataclass(frozen=True)
+class Timing:
+    """One plowing of a whole site that somebody timed, without arriving and looking."""
+
+    site: str
+    truck: str
+    plow: str
+    depth_m: float
+    time_min: float
 
 
 @dataclass(frozen=True)
@@ -87,6 +118,8 @@ class Storm:
     snow_density_kg_per_m3: float
     pavement_degc: float
     travel_speed_m_per_min: float
+    slowdown: float = 0.0
+    fit_circuity: bool = False
 
 
 @dataclass(frozen=True)
@@ -158,6 +191,9 @@ class Assumptions:
     most_parcels: int
     least_depth_m: float
     settled_density_kg_per_m3: float
+    mu_snow: float
+    rolling: float
+    sliding: float
     circuity: float
     overridden: tuple[str, ...] = ()
 
@@ -187,6 +223,7 @@ class Case:
     assumptions: Assumptions
     inputs: tuple[tuple[str, str], ...] = ()
     mounts: tuple[Mount, ...] = ()
+    timings: tuple[Timing, ...] = ()
 
     @property
     def items(self) -> tuple[Item, ...]:

@@ -142,11 +142,12 @@ class Mount:
 
 @dataclass(frozen=True)
 class Material:
-    """What a spreader holds."""
+    """What a spreader holds; `strength` is the dry deicer in it, as a share of its mass."""
 
     id: str
     bulk_density_kg_per_m3: float
     price_usd_per_kg: float
+    strength: float = 1.0
 
 
 @dataclass(frozen=True)

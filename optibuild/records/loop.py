@@ -10,6 +10,7 @@ import numpy as np
 
 from optibuild.records.build import Bools, Floats, Ints
 from optibuild.records.case import Work
+from optibuild.records.plan import OutOfReach
 
 
 @dataclass(frozen=True)
@@ -19,6 +20,17 @@ class Travel:
     places: tuple[str, ...]
     minutes: Floats
     metres: Floats
+
+
+@dataclass(frozen=True)
+class Roundabout:
+    """A given leg of the travel table that a way round beats, in minutes of the storm."""
+
+    origin: str
+    destination: str
+    direct_min: float
+    faster_min: float
+    via: str
 
 
 @dataclass(frozen=True)
@@ -44,16 +56,55 @@ class Stop:
     work: Work
 
 
+LIMITS = ("strips", "turning", "carrying", "discharge", "spreading speed")
+"""What may take most of the longer work of a stop: runs over the strips, turns, full blades pushed away; what
+the spreader discharges, or its speed."""
+
+
 @dataclass(frozen=True)
-class OutOfReach:
-    """A work that no build can do at a site, with the build that comes nearest and what stands in its way."""
+class ParcelFigures:
+    """A work with its site cut into so many equal parcels: how many builds can do one of them alone, and the
+    minutes of the fastest of these for one and for all, each parcel with its stop time (None for none)."""
+
+    parcels: int
+    builds: int
+    one_min: float | None
+    all_min: float | None
+
+
+@dataclass(frozen=True)
+class ParcelRow:
+    """What more parcels change for one work of one site: now, and with twice as many."""
 
     site: str
     work: Work
-    reason: str
-    nearest: str | None
-    over_by: float | None
-    unit: str | None
+    now: ParcelFigures
+    twice: ParcelFigures
+
+
+@dataclass(frozen=True)
+class WorkingRate:
+    """Area that a plow on its fastest truck works in an hour at each depth [D, m^2/h]."""
+
+    plow: str
+    truck: str
+    to_side: tuple[float, ...]
+    to_end: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class EndTimes:
+    """The last round of a storm, where some works wait for it: every stop with all its works.
+
+    `minutes` [C, K, S] as in ServiceTimes, which then holds those of the rounds before; `material_kg` [S] of
+    dry deicer. The end round of a loop is over within the least `limit_min` [S] of its stops (inf where a
+    stop waits for nothing). `only` [S]: stops that no other round makes.
+    """
+
+    minutes: Floats
+    material_kg: Floats
+    limit_min: Floats
+    only: Bools
 
 
 @dataclass(frozen=True)
@@ -63,8 +114,12 @@ class ServiceTimes:
     `build` [C] indexes Builds, `depot` [C] indexes the case's depots. `clocks_min` [K] ascending.
     `minutes` [C, K, S] is the whole stop in the design storm (inf = impossible): arrive and look, plow,
     deice, and the minutes per mass of reloading what it uses. `plow_min`, `deice_min` [C, K, S] are its
-    parts. `material_kg` [S]. `season_plow_min` [C, K, S]: minutes of plowing over an expected season;
-    `season_stop_min` [C, K, S]: all working minutes there (plow, deice and stop time);
+    parts, whichever round does them. `material_kg` [S] is dry deicer, of which the build's material holds
+    the share `strength` [C]. Where works wait for the last round, `minutes` and `material_kg` are those of
+    the rounds before it and `end` has those of the last; else `end` is None.
+    `limits` [C, K, T], places in LIMITS, is told of the T stops of one parcel, in order.
+    `season_plow_min` [C, K, S]: minutes of plowing over an expected season; `season_stop_min`
+    [C, K, S]: all working minutes there (plow, deice and stop time);
     `season_reload_min` [C, K, S]: minutes per mass; `season_material_kg` [K, S].
     """
 
@@ -77,13 +132,15 @@ class ServiceTimes:
     plow_min: Floats
     deice_min: Floats
     material_kg: Floats
+    strength: Floats
     season_plow_min: Floats
     season_stop_min: Floats
     season_reload_min: Floats
     season_material_kg: Floats
     travel: Travel
-    binds: tuple[str, ...]
+    limits: Ints
     out_of_reach: tuple[OutOfReach, ...]
+    end: EndTimes | None = None
 
     def possible(self) -> Bools:
         """Which stops a build can make within a clock, taken alone [C, K, S]."""
@@ -95,10 +152,13 @@ class LoopCosts:
     """What a loop costs a season beside owning its items.
 
     What the program minimises: `fixed_usd` [C] per loop; `drive_usd_per_min` and `drive_usd_per_m` [C, K]
-    for one round's driving (and fixed reload minutes); `stop_usd` [C, K, S]. The rates they are made of,
-    so that a plan's money can be split by kind: `labor_usd_per_min`, `work_fuel_usd_per_min`,
-    `work_wear_usd_per_min`, `travel_fuel_usd_per_m`, `road_wear_usd_per_m`, `material_usd_per_kg` [C], and
-    `season_rounds` [K], the expected rounds a season. `fixed_usd` is labor.
+    for one round's driving (and fixed reload minutes); `stop_usd` [C, K, S]. Where works wait for the last
+    round, the drive money is that of the rounds before it, and `end_drive_usd_per_min`,
+    `end_drive_usd_per_m` [C, K] that of the last; else these are 0. The rates they are made of, so that a
+    plan's money can be split by kind: `labor_usd_per_min`, `work_fuel_usd_per_min`,
+    `work_wear_usd_per_min`, `travel_fuel_usd_per_m`, `road_wear_usd_per_m`, `material_usd_per_kg` (of dry
+    deicer) [C], and `season_rounds`, `end_rounds` [K], the expected rounds a season of either kind.
+    `fixed_usd` is labor.
     """
 
     fixed_usd: Floats
@@ -112,16 +172,24 @@ class LoopCosts:
     road_wear_usd_per_m: Floats
     material_usd_per_kg: Floats
     season_rounds: Floats
+    end_drive_usd_per_min: Floats
+    end_drive_usd_per_m: Floats
+    end_rounds: Floats
 
 
 @dataclass(frozen=True)
 class ChosenLoop:
-    """One truck's loop as the program chose it: crewed build, clock, stops in order, reload before each."""
+    """One truck's loop as the program chose it: crewed build, clock, stops in order, reload before each.
+
+    `end_reload_before` says the same of the round that ends a storm; it is empty where no work is done in
+    that round alone. At a stop made only then `reload_before` is False.
+    """
 
     crewed: int
     clock: int
     stops: tuple[int, ...]
     reload_before: tuple[bool, ...]
+    end_reload_before: tuple[bool, ...]
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from optibuild.records.case import Work
+
 Proof = Literal["proved best", "within the asked gap", "best found", "none"]
 Stopped = Literal["proved", "gap reached", "time limit", "interrupted", "no plan exists"]
 
@@ -71,23 +73,43 @@ class AxleLoads:
 
 @dataclass(frozen=True)
 class PlannedStop:
-    """One visit, in the first round."""
+    """One visit, in the first round and, where the loop has one, in the end round.
+
+    `arrive_min` and `leave_min` are None where only the end round comes here. `plow_min`, `deice_min` and
+    `material_kg` are of whichever round does them; `deice_when` says which one spreads.
+    """
 
     site: str
     parcels: int
     work: str
-    arrive_min: float
-    leave_min: float
+    arrive_min: float | None
+    leave_min: float | None
     plow_min: float
     deice_min: float
     material_kg: float
     deadline_min: float | None
     reload_before: bool
+    deice_when: Literal["each", "end"] | None = None
+    end_arrive_min: float | None = None
+    end_leave_min: float | None = None
+    end_reload_before: bool | None = None
+
+
+@dataclass(frozen=True)
+class PlannedEndRound:
+    """The last round of a storm, with all its works, and the time within which it must be over."""
+
+    within_min: float
+    duration_min: float
+    drive_min: float
+    reload_min: float
+    distance_m: float
+    reloads: int
 
 
 @dataclass(frozen=True)
 class PlannedLoop:
-    """What one truck repeats through a storm."""
+    """What one truck repeats through a storm; `end_round` where some of it is done in the last round only."""
 
     cycle_limit_min: float
     duration_min: float
@@ -96,6 +118,7 @@ class PlannedLoop:
     distance_m: float
     reloads: int
     stops: tuple[PlannedStop, ...]
+    end_round: PlannedEndRound | None = None
 
 
 @dataclass(frozen=True)
@@ -130,13 +153,13 @@ class PlannedTruck:
 
 @dataclass(frozen=True)
 class ServedWork:
-    """Who does a work at a site and how often it comes round."""
+    """Who does a work at a site and how often it comes round; a work of the end round does not."""
 
     work: str
     parcels: int
     truck_no: int
-    cycle_limit_min: float
-    revisit_min: float
+    cycle_limit_min: float | None
+    revisit_min: float | None
 
 
 @dataclass(frozen=True)
@@ -176,15 +199,35 @@ class PlannedMoney:
 
 
 @dataclass(frozen=True)
-class Unreachable:
-    """A work no build can do."""
+class Remedy:
+    """One change that alone brings a work within reach of some build that fits.
+
+    `change` is "snow to the side", "parcels", "cycle limit", "end round", "deadline", "gross", "width",
+    "turning circle" (what the site would have to allow), "fill" (how much more a hopper would have to hold)
+    or "blade width" (of the nearest build, at the same weight). `value` [`unit`] is the least that suffices:
+    whole parcels, minutes and inches; None where there is nothing to count.
+    """
+
+    change: str
+    value: float | None
+    unit: str
+
+
+@dataclass(frozen=True)
+class OutOfReach:
+    """A work that no build can do at a site, with the build that comes nearest and what stands in its way.
+
+    `over_by` [`unit`] is by how much that build misses it; a fill is short of material, not of dry deicer.
+    Nearest and amount are None where no build has the tools, or no way leads there and back.
+    """
 
     site: str
-    work: str
-    nearest: str | None
+    work: Work
     reason: str
+    nearest: str | None
     over_by: float | None
     unit: str | None
+    remedies: tuple[Remedy, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -210,7 +253,7 @@ class Looser:
 class Shortfall:
     """What is missing when no plan exists."""
 
-    unreachable: tuple[Unreachable, ...]
+    unreachable: tuple[OutOfReach, ...]
     least_budget: LeastBudget | None
     leave_out: tuple[str, ...]
     looser: tuple[Looser, ...]

@@ -1,20 +1,32 @@
 """Report: records as text for a terminal, as CSV tables and as plain trees for --json."""
 
+from optibuild.report.calibration_screen import calibration_document, calibration_text
 from optibuild.report.check_screen import check_text
 from optibuild.report.console import paragraph
 from optibuild.report.csv_tables import plan_tables
-from optibuild.report.documents import check_document, fit_document, problems_document, times_document
+from optibuild.report.depths_screen import depths_document, depths_m, depths_text, middle_site
+from optibuild.report.documents import (
+    check_document,
+    fit_document,
+    problems_document,
+    stop_document,
+    times_document,
+)
 from optibuild.report.fit_screen import fit_text
 from optibuild.report.fit_sheet import build_sheet
 from optibuild.report.guide_markdown import guide_markdown
 from optibuild.report.guide_screen import guide_text
+from optibuild.report.loop_screen import loop_document, loop_text
+from optibuild.report.parcels_screen import parcels_document, parcels_text
 from optibuild.report.plan_screen import plan_text
 from optibuild.report.problems_screen import problems_text
 from optibuild.report.recheck_screen import recheck_text
 from optibuild.report.times_screen import stop_sheet, times_text
 
 __all__ = [
-    "build_sheet", "check_document", "check_text", "fit_document", "fit_text", "guide_markdown", "guide_text",
-    "paragraph", "plan_tables", "plan_text", "problems_document", "problems_text", "recheck_text",
-    "stop_sheet", "times_document", "times_text",
+    "build_sheet", "calibration_document", "calibration_text", "check_document", "check_text",
+    "depths_document", "depths_m", "depths_text", "fit_document", "fit_text", "guide_markdown",
+    "guide_text", "loop_document", "loop_text", "middle_site", "paragraph", "parcels_document",
+    "parcels_text", "plan_tables", "plan_text", "problems_document", "problems_text", "recheck_text",
+    "stop_document", "stop_sheet", "times_document", "times_text",
 ]

@@ -5,6 +5,7 @@ from optibuild.records import Plan, PlannedTruck, SitePrice
 from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
 
 DECIMALS = 4
+END_RELOAD = {None: None, True: "yes", False: "no"}
 
 
 def plan_tables(plan: Plan, system: str) -> dict[str, str]:
@@ -47,6 +48,7 @@ def _trucks(plan: Plan, units: Units) -> Table:
                units.mass("rated_fill"), units.mass("retained_fill"), Column("depot"),
                minutes("cycle_limit"), minutes("duration"),
                minutes("drive"), minutes("reload"), count("reloads"), units.road("distance"),
+               minutes("end_within"), minutes("end_duration"),
                Column("season_hours", "h", 1), dollars("season"))
     return Table(columns, tuple(_truck(row, units) for row in plan.trucks))
 
@@ -54,22 +56,25 @@ def _trucks(plan: Plan, units: Units) -> Table:
 def _truck(row: PlannedTruck, units: Units) -> tuple[Cell, ...]:
     kits = " ".join(kit.id for kit in row.ballast) or None
     mass = sum(kit.mass_kg for kit in row.ballast)
-    loop = row.loop
+    loop, last = row.loop, row.loop.end_round
     return (row.truck_no, row.build, row.truck, row.plow, row.spreader, kits,
             sum(kit.count for kit in row.ballast), units.kg(mass), units.kg(row.rated_fill_kg),
             units.kg(row.retained_fill_kg), row.depot,
             loop.cycle_limit_min, loop.duration_min, loop.drive_min, loop.reload_min, loop.reloads,
-            units.meters_driven(loop.distance_m), row.season.hours, row.season.usd)
+            units.meters_driven(loop.distance_m), last.within_min if last else None,
+            last.duration_min if last else None, row.season.hours, row.season.usd)
 
 
 def _stops(plan: Plan, units: Units) -> Table:
     columns = (count("truck_no"), count("stop_no"), Column("site"), Column("work"), count("parcels"),
                Column("reload_before"), minutes("arrive"), minutes("leave"), minutes("plow"),
-               minutes("deice"), units.mass("material"), minutes("deadline"))
+               minutes("deice"), units.mass("material"), minutes("deadline"), Column("deice_when"),
+               Column("end_reload_before"), minutes("end_arrive"), minutes("end_leave"))
     return Table(columns, tuple(
         (truck.truck_no, number, stop.site, stop.work, stop.parcels, "yes" if stop.reload_before else "no",
          stop.arrive_min, stop.leave_min, stop.plow_min, stop.deice_min, units.kg(stop.material_kg),
-         stop.deadline_min)
+         stop.deadline_min, stop.deice_when, END_RELOAD[stop.end_reload_before], stop.end_arrive_min,
+         stop.end_leave_min)
         for truck in plan.trucks for number, stop in enumerate(truck.loop.stops, 1)))
 
 

@@ -1,16 +1,17 @@
 """What --json prints for `check`, `fit` and `times`: plain trees of lists and numbers in inner units."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from optibuild.errors import Problem
 from optibuild.records import NONE, BuildDetails, Builds, Case, OutOfReach, Reason, ServiceTimes, Verdict
+from optibuild.records.loop import Roundabout
 from optibuild.report.reach import Reached, reached_rows
 from optibuild.report.remedies import remedies
 
 COUNTED = ("trucks", "plows", "spreaders", "ballast", "materials", "depots", "sites", "season", "travel",
-           "mounts")
+           "mounts", "timings")
 
 
 def counts(case: Case) -> dict[str, int]:
@@ -67,12 +68,21 @@ def _reason(row: Reason) -> dict[str, Any]:
             "over": row.over, "unit": row.unit}
 
 
-def times_document(case: Case, builds: Builds, times: ServiceTimes, site: str | None) -> dict[str, Any]:
-    """The result of `times`: minutes of every build at one parcel, and the works out of reach."""
-    rows = [row for row in reached_rows(case, times) if site in (None, row.site)]
-    away = [row for row in times.out_of_reach if site in (None, row.site)]
+def times_document(case: Case, builds: Builds, times: ServiceTimes, ways: Sequence[Roundabout],
+                   sites: Sequence[str]) -> dict[str, Any]:
+    """The result of `times`: minutes of every build at one parcel, the works out of reach, and legs of the
+    travel table that a way round beats; of these sites, or of all where none is named."""
+    rows = [row for row in reached_rows(case, times) if not sites or row.site in sites]
+    away = [row for row in times.out_of_reach if not sites or row.site in sites]
     return {"times": [entry for row in rows for entry in _minutes(case, builds, times, row)],
-            "out_of_reach": [_away(case, row) for row in away]}
+            "out_of_reach": [_away(case, row) for row in away],
+            "ways_round": [asdict(row) for row in ways]}
+
+
+def stop_document(site: str, build: str, lines: Sequence[tuple[str, float | str, str]]) -> dict[str, Any]:
+    """The sheet of one stop."""
+    rows = [{"figure": label, "value": value, "dimension": kind} for label, value, kind in lines]
+    return {"site": site, "build": build, "lines": rows}
 
 
 def _minutes(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> Iterable[dict[str, Any]]:
@@ -80,8 +90,9 @@ def _minutes(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> I
         yield {"site": row.site, "parcels": row.parcels, "work": row.work,
                "build": builds.name(times.build[c]), "depot": case.depots[times.depot[c]].id,
                "cycle_limit_min": float(times.clocks_min[row.clock[c]]), "minutes": float(row.minutes[c]),
-               "binds": row.binds}
+               "area_m2_per_hour": row.area_rate(c), "binds": row.limit(c)}
 
 
 def _away(case: Case, row: OutOfReach) -> dict[str, Any]:
-    return {**asdict(row), "remedies": list(remedies(case, row.site, row.work, row.reason, row.over_by))}
+    changes = [asdict(remedy) for remedy in row.remedies]
+    return {**asdict(row), "remedies": list(remedies(case, row)), "changes": changes}

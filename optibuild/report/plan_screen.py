@@ -3,7 +3,16 @@
 from collections import Counter
 
 from optibuild.assumptions import BY_NAME
-from optibuild.records import Case, Plan, PlannedLoop, PlannedMoney, PlannedTruck, UsedAssumption
+from optibuild.records import (
+    Case,
+    Plan,
+    PlannedEndRound,
+    PlannedLoop,
+    PlannedMoney,
+    PlannedStop,
+    PlannedTruck,
+    UsedAssumption,
+)
 from optibuild.report.console import heading, layout, number, paragraph, usd
 from optibuild.report.fit_screen import cautions_text
 from optibuild.report.recheck_screen import margins_text
@@ -113,31 +122,56 @@ def _taken_out(truck: PlannedTruck, units: Units) -> str:
                      f"{usable} can be spread between reloads.")
 
 
+Visit = tuple[PlannedStop, float | None, float | None, bool, bool]
+"""A stop with when the truck arrives and leaves, whether it reloads before, whether it spreads."""
+
+
 def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
-    units, loop = Units(case.units), truck.loop
+    """The loop by the clock; where works wait for the last round, that round too."""
+    loop = truck.loop
+    every: list[Visit] = [
+        (stop, stop.arrive_min, stop.leave_min, stop.reload_before, stop.deice_when == "each")
+        for stop in loop.stops if stop.arrive_min is not None]
+    parts = []
+    if every:
+        parts.append(_round(f"Loop of truck {truck.truck_no}", loop, loop.cycle_limit_min, every, truck, plan,
+                            case))
+    if loop.end_round is not None:
+        last: list[Visit] = [
+            (stop, stop.end_arrive_min, stop.end_leave_min, bool(stop.end_reload_before), True)
+            for stop in loop.stops]
+        parts.append(_round(f"Last round of truck {truck.truck_no}", loop.end_round,
+                            loop.end_round.within_min, last, truck, plan, case))
+    return "\n\n".join(parts)
+
+
+def _round(title: str, told: PlannedLoop | PlannedEndRound, limit_min: float, visits: list[Visit],
+           truck: PlannedTruck, plan: Plan, case: Case) -> str:
+    units = Units(case.units)
     columns = (Column("stop"), Column("work"), Column("parcels"), minutes("arrive"), minutes("leave"),
                Column("deadline", "min", 0), units.mass("material"))
     in_all = {site.id: site.parcels for site in plan.sites}
+    first = told is truck.loop
     rows: list[tuple[Cell, ...]] = []
-    for stop in loop.stops:
-        if stop.reload_before:
+    for stop, arrive, leave, reload, spreads in visits:
+        if reload:
             rows.append((f"reload at {truck.depot}", *(None,) * 6))
-        mass = units.kg(stop.material_kg) if stop.material_kg else None
-        rows.append((stop.site, stop.work, f"{stop.parcels} of {in_all[stop.site]}", stop.arrive_min,
-                     stop.leave_min, stop.deadline_min, mass))
-    ends_full = loop.reloads > sum(stop.reload_before for stop in loop.stops)
-    rows.append((f"{truck.depot}, {'reloaded' if ends_full else 'home'}", *(None,) * 3, loop.duration_min,
+        work = stop.work if spreads or stop.work != "both" else "plow"
+        rows.append((stop.site, work, f"{stop.parcels} of {in_all[stop.site]}", arrive, leave,
+                     stop.deadline_min if first else None,
+                     units.kg(stop.material_kg) if spreads and stop.material_kg else None))
+    ends_full = told.reloads > sum(reload for *_, reload, _ in visits)
+    rows.append((f"{truck.depot}, {'reloaded' if ends_full else 'home'}", *(None,) * 3, told.duration_min,
                  None, None))
-    return f"{heading(f'Loop of truck {truck.truck_no}')}\n{_around(loop, units)}\n\n" + layout(
-        Table(columns, tuple(rows)))
+    return f"{heading(title)}\n{_around(told, limit_min, units)}\n\n" + layout(Table(columns, tuple(rows)))
 
 
-def _around(loop: PlannedLoop, units: Units) -> str:
+def _around(told: PlannedLoop | PlannedEndRound, limit_min: float, units: Units) -> str:
     road = units.road("")
-    reloads = f", {loop.reloads} reload{'s' if loop.reloads > 1 else ''}" if loop.reloads else ""
-    return paragraph(f"{number(loop.duration_min, 1)} of {number(loop.cycle_limit_min, 0)} min; driving "
-                     f"{number(loop.drive_min, 1)} min over "
-                     f"{number(units.meters_driven(loop.distance_m), 1)} {road.unit}{reloads}")
+    reloads = f", {told.reloads} reload{'s' if told.reloads > 1 else ''}" if told.reloads else ""
+    return paragraph(f"{number(told.duration_min, 1)} of {number(limit_min, 0)} min; driving "
+                     f"{number(told.drive_min, 1)} min over "
+                     f"{number(units.meters_driven(told.distance_m), 1)} {road.unit}{reloads}")
 
 
 def _left_out(plan: Plan, case: Case) -> str:

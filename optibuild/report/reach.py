@@ -5,45 +5,61 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optibuild.records import Case, ServiceTimes, Site, Work
+from optibuild.records import LIMITS, Case, ServiceTimes, Site, Work
 
 
 @dataclass(frozen=True)
 class Reached:
-    """One work of one site. `clock` and `minutes` are by crewed build [C], told at the longest cycle limit at
-    which that build can do one parcel; `crewed` are those that can."""
+    """One work of one site. `clock`, `minutes`, `working_min` (plowing and deicing of these) and `limits`
+    (places in LIMITS) are by crewed build [C], told at the longest cycle limit at which that build can do one
+    parcel; `crewed` are those that can. `area_m2` is that of a parcel."""
 
     site: str
     work: Work
     parcels: int
     limit_min: float
+    area_m2: float
     crewed: tuple[int, ...]
     clock: NDArray[np.int64]
     minutes: NDArray[np.float64]
-    binds: str
+    working_min: NDArray[np.float64]
+    limits: NDArray[np.int8]
 
     @property
     def fastest(self) -> int | None:
         """The crewed build with the fewest minutes."""
         return min(self.crewed, key=lambda c: float(self.minutes[c]), default=None)
 
+    def area_rate(self, crewed: int) -> float:
+        """Area that a crewed build works in an hour of plowing and deicing [m^2/h]."""
+        return 60.0 * self.area_m2 / float(self.working_min[crewed])
+
+    def limit(self, crewed: int) -> str:
+        """What takes most of a crewed build's longer work."""
+        return LIMITS[int(self.limits[crewed])]
+
 
 def reached_rows(case: Case, times: ServiceTimes) -> tuple[Reached, ...]:
     """A row for every stop of one parcel, in the order of the sites."""
-    return tuple(_row(case, times, s) for s, stop in enumerate(times.stops) if stop.parcels == 1)
+    singles = [s for s, stop in enumerate(times.stops) if stop.parcels == 1]
+    return tuple(_row(case, times, s, t) for t, s in enumerate(singles))
 
 
-def _row(case: Case, times: ServiceTimes, s: int) -> Reached:
+def _row(case: Case, times: ServiceTimes, s: int, t: int) -> Reached:
     stop, site = times.stops[s], case.sites[times.stops[s].site]
-    finite = np.isfinite(times.minutes[:, :, s])
+    minutes = times.minutes if times.end is None else times.end.minutes
+    finite = np.isfinite(minutes[:, :, s])
     clock = finite.shape[1] - 1 - np.argmax(finite[:, ::-1], axis=1)
-    minutes = times.minutes[np.arange(len(clock)), clock, s]
-    return Reached(site.id, stop.work, int(times.parcels[stop.site]), limit_min(site, stop.work),
-                   tuple(np.flatnonzero(finite.any(axis=1)).tolist()), clock, minutes, times.binds[stop.site])
+    at = np.arange(len(clock)), clock
+    parcels = int(times.parcels[stop.site])
+    return Reached(site.id, stop.work, parcels, limit_min(site, stop.work), site.area_m2 / parcels,
+                   tuple(np.flatnonzero(finite.any(axis=1)).tolist()), clock, minutes[(*at, s)],
+                   times.plow_min[(*at, s)] + times.deice_min[(*at, s)], times.limits[(*at, t)])
 
 
 def limit_min(site: Site, work: str) -> float:
-    """The cycle limit of a work at a site [min]; for `both` the tighter one."""
-    asked = {"plow": [site.plow_every_min], "deice": [site.deice_every_min],
-             "both": [site.plow_every_min, site.deice_every_min]}[work]
-    return min(limit for limit in asked if limit is not None)
+    """The cycle limit of a work at a site [min]; for `both` the tighter one; for what waits for the last
+    round, the time that this may take."""
+    asked = (site.plow_every_min if work != "deice" else None,
+             site.deice_every_min if work != "plow" and site.deiced_each else None)
+    return min((limit for limit in asked if limit is not None), default=site.end_within_min)

@@ -23,10 +23,9 @@ def shortfall_text(plan: Plan, case: Case) -> str:
 def _unreachable(found: Shortfall, case: Case) -> list[str]:
     told = []
     for row in found.unreachable:
-        said = away_words(case, row.site, row.work, row.reason, row.nearest, row.over_by, row.unit)
-        helps = (*remedies(case, row.site, row.work, row.reason, row.over_by),
-                 "Or let the site be left out: must_serve = no.")
-        told.append("\n".join([paragraph(said), *(paragraph(text, "  - ") for text in helps)]))
+        helps = (*remedies(case, row), "Or let the site be left out: must_serve = no.")
+        lines = [paragraph(away_words(case, row)), *(paragraph(text, "  - ") for text in helps)]
+        told.append("\n".join(lines))
     return told
 
 

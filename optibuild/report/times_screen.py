@@ -1,68 +1,102 @@
 """Service times on the terminal: the fastest build at every site, what is out of reach, one stop's sheet."""
 
+from collections.abc import Sequence
+
 from optibuild.records import Builds, Case, OutOfReach, ServiceTimes
+from optibuild.records.loop import Roundabout
 from optibuild.report.console import clean, heading, layout, number, paragraph
 from optibuild.report.reach import Reached, reached_rows
 from optibuild.report.remedies import remedies
 from optibuild.report.tables import Column, Table, Units, count, minutes
 from optibuild.units import conversion, shown, shown_unit
 
-DECIMALS = {"time": 2, "mass": 1, "area": 3, "speed": 1, "areal_rate": 1, "count": 0, "number": 2}
+DECIMALS = {"time": 2, "mass": 1, "area": 3, "speed": 1, "areal_rate": 1, "count": 0, "number": 2,
+            "share": 0}
+LARGE_AREA = {"us": "acre", "si": "ha"}
+"""Units of areas worked."""
 LONG_M = 3.0
 """In US cases lengths from here on are shown in feet."""
 
 
-def times_text(case: Case, builds: Builds, times: ServiceTimes, site: str | None) -> str:
-    """One row for each work of each site, then the works out of reach with what would help."""
-    rows = [row for row in reached_rows(case, times) if site in (None, row.site)]
-    away = [row for row in times.out_of_reach if site in (None, row.site)]
+def times_text(case: Case, builds: Builds, times: ServiceTimes, ways: Sequence[Roundabout],
+               sites: Sequence[str]) -> str:
+    """One row for each work of each site, then the works out of reach with what would help.
+
+    `sites` are those asked for, with every build that reaches them; all where there are none.
+    """
+    rows = [row for row in reached_rows(case, times) if not sites or row.site in sites]
+    away = [row for row in times.out_of_reach if not sites or row.site in sites]
     parts = [heading(f"Service times: {case.name}"), paragraph(
         "Minutes are those of one parcel in the design storm: arrive, look and log, plow, deice, and "
-        "reloading what it uses. A build is counted where it can make that stop alone in time.")]
+        "reloading what it uses, by the fastest build (--site ID lists every build). A build is counted "
+        "where it can make that stop alone in time. 'working' is the area plowed and deiced in an hour, "
+        "without the rest; 'limited by' is what takes most of it.")]
     within = [row for row in rows if row.crewed]
     if within:
-        parts.append(layout(_table(builds, times, within)))
-    if site is not None:
+        parts.append(layout(_table(case, times, within)))
+    if sites:
         parts += [_builds_at(case, builds, times, row) for row in within]
     if away:
         parts.append("\n\n".join([heading("Out of reach"), *(_away(case, row) for row in away)]))
+    if ways and not sites:
+        parts.append(_roundabouts(ways))
     return "\n\n".join(parts)
 
 
-def _table(builds: Builds, times: ServiceTimes, rows: list[Reached]) -> Table:
+def _roundabouts(ways: Sequence[Roundabout]) -> str:
+    """Given legs that a way round beats, the worst by name."""
+    worst = ways[0]
+    legs = "1 leg" if len(ways) == 1 else f"{len(ways)} legs"
+    said = (f"{legs} of the travel table can be driven faster by way of another place, and so trucks go. "
+            f"Most is saved from {clean(worst.origin)} to {clean(worst.destination)}: "
+            f"{number(worst.faster_min, 1)} min by way of {clean(worst.via)}, not "
+            f"{number(worst.direct_min, 1)} min. See that the table is right.")
+    return f"{heading('Ways round')}\n{paragraph(said)}"
+
+
+def _table(case: Case, times: ServiceTimes, rows: list[Reached]) -> Table:
+    """One row for each work, with the figures of its fastest build."""
     columns = (Column("site"), Column("work"), count("parcels"), Column("cycle limit", "min", 0),
-               Column("fastest build"), minutes("one parcel"), count("builds in reach"),
-               Column("limited by"))
+               minutes("one parcel"), area_rate(case), count("builds in reach"), Column("limited by"))
     return Table(columns, tuple(
-        (row.site, row.work, row.parcels, row.limit_min, builds.name(times.build[row.crewed[k]]),
-         float(row.minutes[row.crewed[k]]), len({int(times.build[c]) for c in row.crewed}), row.binds)
-        for row in rows for k in [row.crewed.index(row.fastest)] if row.fastest is not None))
+        (row.site, row.work, row.parcels, row.limit_min, float(row.minutes[c]), _per_hour(case, row, c),
+         len({int(times.build[one]) for one in row.crewed}), row.limit(c))
+        for row in rows if (c := row.fastest) is not None))
+
+
+def area_rate(case: Case) -> Column:
+    """A column of area worked in an hour: plowing and deicing alone, without arriving and reloading."""
+    return Column("working", f"{LARGE_AREA[case.units]}/h", 2)
+
+
+def _per_hour(case: Case, row: Reached, crewed: int) -> float:
+    return conversion(LARGE_AREA[case.units], "area").from_inner(row.area_rate(crewed))
 
 
 def _builds_at(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> str:
     """Every build that reaches one work, the fastest first."""
     columns = (Column("build"), count("ballast units"), Column("depot"), Column("cycle limit", "min", 0),
-               minutes("one parcel"))
+               minutes("one parcel"), area_rate(case), Column("limited by"))
     ordered = sorted(row.crewed, key=lambda c: (float(row.minutes[c]), int(c)))
     table = Table(columns, tuple(
         (builds.name(times.build[c]), int(builds.units[times.build[c]]), case.depots[times.depot[c]].id,
-         float(times.clocks_min[row.clock[c]]), float(row.minutes[c])) for c in ordered))
+         float(times.clocks_min[row.clock[c]]), float(row.minutes[c]), _per_hour(case, row, c), row.limit(c))
+        for c in ordered))
     return f"{heading(f'{clean(row.site)}, {row.work}: every build in reach')}\n\n{layout(table)}"
 
 
-def away_words(case: Case, site: str, work: str, reason: str, nearest: str | None, over_by: float | None,
-               unit: str | None) -> str:
+def away_words(case: Case, row: OutOfReach) -> str:
     """What stands in the way of a work that no build can do, in one sentence."""
-    if nearest is None or over_by is None:
-        return f"{site}, {work}: {reason}"
-    value, shown_as = Units(case.units).any(over_by, unit or "")
-    return f"{site}, {work}: {reason} missed by {number(value, 1)} {shown_as}; nearest build {nearest}"
+    if row.nearest is None or row.over_by is None:
+        return f"{row.site}, {row.work}: {row.reason}"
+    value, unit = Units(case.units).any(row.over_by, row.unit or "")
+    missed = f"missed by {number(value, 1)} {unit}; nearest build {row.nearest}"
+    return f"{row.site}, {row.work}: {row.reason} {missed}"
 
 
 def _away(case: Case, row: OutOfReach) -> str:
-    said = paragraph(away_words(case, row.site, row.work, row.reason, row.nearest, row.over_by, row.unit))
-    helps = remedies(case, row.site, row.work, row.reason, row.over_by)
-    return "\n".join([said, *(paragraph(text, "  - ") for text in helps)])
+    return "\n".join([paragraph(away_words(case, row)), *(paragraph(text, "  - ")
+                                                          for text in remedies(case, row))])
 
 
 def stop_sheet(case: Case, site: str, build: str, lines: tuple[tuple[str, float | str, str], ...]) -> str:

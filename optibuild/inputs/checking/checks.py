@@ -17,6 +17,7 @@ FARTHEST_BEHIND_M = 3.048
 """A load centered 10 ft or more behind the bed's end is on no truck (common practice, no source)."""
 CENTERS = (("spreaders", ("center_m", "material_center_m")), ("ballast", ("center_m",)))
 """Where loads on the bed are placed: tables and their columns."""
+TIMED = ("timed_min", "timed_truck", "timed_plow", "timed_depth_m")
 
 
 def check_trucks(trucks: Table, settings: Settings, collector: Collector) -> None:
@@ -164,24 +165,36 @@ def _check_price(table: Table, row: Row, collector: Collector) -> None:
 
 
 def check_sites(sites: Table, collector: Collector) -> None:
-    """A cycle limit for every work asked, and pay that is whole."""
+    """A cycle limit for every work of every round, timings and pay that are whole."""
     for row in sites.rows:
         _check_limits(sites, row, collector)
+        _check_timed(sites, row, collector)
         _check_pay(sites, row, collector)
 
 
 def _check_limits(sites: Table, row: Row, collector: Collector) -> None:
-    if not {"work", "plow_every_min", "deice_every_min"} <= row.values.keys():
+    if not {"work", "plow_every_min", "deice_every_min", "deice_when"} <= row.values.keys():
         return
     work, plow_every = row.values["work"], row.values["plow_every_min"]
     if plow_every is None and work != "deice":
         column = "plow_every_min"
-    elif plow_every is None and row.values["deice_every_min"] is None:
+    elif (plow_every is None and row.values["deice_every_min"] is None
+          and row.values["deice_when"] == "each"):
         column = "deice_every_min"
     else:
         return
     collector.add("site.limit", f"work is {work}, but {column.removesuffix('_min')} is blank",
                   sites.place(row, column), value="", expected="a time above 0")
+
+
+def _check_timed(sites: Table, row: Row, collector: Collector) -> None:
+    if not set(TIMED) <= row.values.keys():
+        return
+    blank = [name for name in TIMED if row.values[name] is None]
+    if 0 < len(blank) < len(TIMED):
+        said = blank[0].removesuffix("_min").removesuffix("_m")
+        collector.add("site.timed", f"{said} is blank", sites.place(row, blank[0]), value="",
+                      expected="the minutes, and the truck, the plow and the depth they were timed with")
 
 
 def _check_pay(sites: Table, row: Row, collector: Collector) -> None:

@@ -28,6 +28,7 @@ def check_tables(tables: Tables, settings: Settings, collector: Collector) -> No
     _check_materials(tables, collector)
     _check_travel(tables, collector)
     _check_mounts(tables, collector)
+    _check_timings(tables, collector)
     check_centers(tables, settings, collector)
 
 
@@ -90,7 +91,8 @@ def _check_clocks(sites: Table, settings: Settings, collector: Collector) -> Non
     """Every loop is looked at in every clock: the cycle limits asked, and a grid of tau_step below them."""
     asked: dict[float, Place] = {}
     for row in sites.rows:
-        for name in ("plow_every_min", "deice_every_min"):
+        each = row.values.get("deice_when") != "end"
+        for name in ("plow_every_min", *(("deice_every_min",) if each else ())):
             if row.values.get(name) is not None and row.values[name] not in asked:
                 asked[row.values[name]] = sites.place(row, name)
     step = settings.values.get("assumptions.tau_step")
@@ -126,6 +128,10 @@ def _check_travel(tables: Tables, collector: Collector) -> None:
                       "one row for each direction", collector)
     for end in ("origin", "destination"):
         _check_named(travel, end, ("sites", "depots"), "site or depot", tables, collector)
+    for row in travel.rows:
+        if row.values.get("passable") and row.values.get("time_min", 0.0) is None:
+            collector.add("value.missing", "'time' is blank though there is a way",
+                          travel.place(row, "time_min"), value="", expected="a time, or passable = no")
 
 
 def _check_pairs_once(table: Table, fields: tuple[str, str], said: str, expected: str,
@@ -152,6 +158,16 @@ def _check_mounts(tables: Tables, collector: Collector) -> None:
                       collector)
     _check_named(mounts, "truck", ("trucks",), "truck", tables, collector)
     _check_named(mounts, "attachment", ("plows", "spreaders"), "plow or spreader", tables, collector)
+
+
+def _check_timings(tables: Tables, collector: Collector) -> None:
+    """Timings, and those of the sites, lead to a site, a truck and a plow."""
+    for name, truck, plow in (("timings", "truck", "plow"), ("sites", "timed_truck", "timed_plow")):
+        if (table := tables[name]) is not None:
+            _check_named(table, truck, ("trucks",), "truck", tables, collector)
+            _check_named(table, plow, ("plows",), "plow", tables, collector)
+    if (timings := tables["timings"]) is not None:
+        _check_named(timings, "site", ("sites",), "site", tables, collector)
 
 
 def _check_named(table: Table, field: str, names: tuple[str, ...], word: str, tables: Tables,

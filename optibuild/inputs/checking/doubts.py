@@ -5,7 +5,13 @@ from collections.abc import Mapping
 from optibuild.inputs.checking.doubts_cells import doubt_cells, doubt_keys
 from optibuild.inputs.checking.doubts_items import doubt_centers, doubt_plows, doubt_resale, doubt_trucks
 from optibuild.inputs.checking.doubts_places import doubt_places
-from optibuild.inputs.checking.doubts_work import doubt_budget, doubt_equipment, doubt_fuels, doubt_pay
+from optibuild.inputs.checking.doubts_work import (
+    doubt_budget,
+    doubt_equipment,
+    doubt_fuels,
+    doubt_narrow,
+    doubt_pay,
+)
 from optibuild.inputs.declared.problems import Collector
 from optibuild.inputs.reading.case_file import Settings
 from optibuild.inputs.reading.tables import Table
@@ -21,6 +27,7 @@ def doubt(tables: Mapping[str, Table | None], settings: Settings, collector: Col
     doubt_plows(readable, collector)
     doubt_centers(readable, collector)
     doubt_places(readable, collector)
+    doubt_narrow(readable, settings, collector)
     doubt_equipment(readable, collector)
     doubt_pay(readable, settings, collector)
     doubt_fuels(readable, settings, collector)

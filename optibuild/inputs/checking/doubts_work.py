@@ -7,7 +7,7 @@ from optibuild.inputs.declared.keys import FUEL, FUELS
 from optibuild.inputs.declared.problems import Collector, did_you_mean
 from optibuild.inputs.reading.case_file import Settings
 from optibuild.inputs.reading.tables import Row, Table
-from optibuild.units import shown
+from optibuild.units import shown, shown_unit
 
 WORKS = {
     "plows": ("plow", "plowed", ("plow", "both")),
@@ -92,3 +92,20 @@ def doubt_budget(tables: Mapping[str, Table], settings: Settings, collector: Col
     collector.add("doubt.budget", f"the budget buys no truck: the cheapest costs {price}",
                   settings.place("money.budget"), trucks.place(cheapest, "price_usd"),
                   value=f"{budget:,.0f} USD", expected=f"at least {price}: no truck is owned")
+
+
+def doubt_narrow(tables: Mapping[str, Table], settings: Settings, collector: Collector) -> None:
+    """Plowed sites whose clear width no truck of the case passes."""
+    sites, trucks = tables.get("sites"), tables.get("trucks")
+    widths = [row.values.get("width_m") for row in trucks.rows] if trucks else []
+    known = [width for width in widths if width is not None]
+    if sites is None or not known or len(known) < len(widths):
+        return
+    system = settings.values.get("case.units", "us")
+    for row in _asking(tables, "plows"):
+        clear = row.values.get("clear_width_m")
+        if clear is not None and clear < min(known):
+            unit = shown_unit("length", system)
+            width, truck = (f"{shown(length, 'length', system):.6g} {unit}" for length in (clear, min(known)))
+            collector.add("doubt.narrow", f"clear_width is {width}", sites.place(row, "clear_width_m"),
+                          value=width, expected=f"at least {truck}, the width of the narrowest truck")

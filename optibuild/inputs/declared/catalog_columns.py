@@ -193,6 +193,8 @@ MATERIALS = (
                 likely=("30 lb/ft^3", "130 lb/ft^3"), because="salt, sand and brine lie between"),
     Declaration("price", "price of the material", "money_per_mass", default="0 USD/ton",
                 likely=("0 USD/ton", "2000 USD/ton"), because="salt, sand and brine sell for less"),
+    Declaration("strength", "dry deicer in the material, as a share of its mass", "share", default="100 %",
+                above_low=True, likely=("5 %", "100 %"), because="brines hold 20 to 30 %"),
 )
 
 MOUNTS = (

@@ -31,7 +31,7 @@ SITES = (
                 usual="ft", likely=("10 ft", "1 mi"), because="no longer than the site"),
     Declaration("clear_width", "free width for turning at the end of a pass", "length", default="60 ft",
                 above_low=True, high="10 km", usual="ft",
-                likely=("8 ft", "1000 ft"), because="no narrower than a truck, no wider than the site"),
+                likely=("6 ft", "1000 ft"), because="no narrower than a truck, no wider than the site"),
     Declaration("snow_goes", "side (windrowed away) or end (stacked at the end of the pass)", "word",
                 default="side", choices=("side", "end")),
     Declaration("work", "what is contracted", "word", default="plow", choices=("plow", "deice", "both")),
@@ -41,6 +41,11 @@ SITES = (
     Declaration("deice_every", "longest time between two deicings", "time", above_low=True,
                 derived="plow_every",
                 usual="h", likely=("15 min", "24 h"), because="contracts ask for service in hours"),
+    Declaration("deice_when", "each: deiced in every round; end: once, in the last round of a storm", "word",
+                default="each", choices=("each", "end")),
+    Declaration("end_within", "longest time that the last round may take where deice_when is end", "time",
+                default="4 h", above_low=True,
+                usual="h", likely=("15 min", "24 h"), because="a last round takes hours"),
     Declaration("split_works", "yes = plow and deice may be done by two trucks", "yes_no", default="no"),
     Declaration("deadline", "first service finished so long after the start", "time", default=NO_LIMIT,
                 above_low=True,
@@ -48,12 +53,20 @@ SITES = (
     Declaration("trigger", "snowfall from which it is plowed, and the depth of a push", "length",
                 default="1 in", high="3 m",
                 likely=("0 in", "12 in"), because="contracts begin at 1 or 2 in"),
-    Declaration("deice_rate", "material on an area", "areal_rate",
+    Declaration("deice_rate", "dry deicer on an area; a liquid takes more by its strength", "areal_rate",
                 derived="table by pavement temperature",
-                likely=("0.5 lb/1000 ft^2", "60 lb/1000 ft^2"),
-                because="published lots take 3 to 8 lb/1000 ft^2"),
+                likely=("0.75 lb/1000 ft^2", "30 lb/1000 ft^2"),
+                because="lots take 3 to 8 (DuPage River / Salt Creek Workgroup), roads 50 lb of salt to "
+                "1,800 lb of abrasives a lane-mile (TRB Special Report 235, NCHRP Report 526)"),
     Declaration("stop_time", "arrive, look, log", "time", default="3 min",
                 likely=("0 min", "60 min"), because="to arrive, look and log takes minutes"),
+    Declaration("timed", "time that one plowing of the whole site took, without arriving", "time",
+                above_low=True, derived="not timed", usual="min",
+                likely=("1 min", "24 h"), because="lots take minutes to hours"),
+    Declaration("timed_truck", "id of the truck it was timed with", "item_id", derived="not timed"),
+    Declaration("timed_plow", "id of its plow", "item_id", derived="not timed"),
+    Declaration("timed_depth", "depth of snow when it was timed", "length", above_low=True,
+                derived="not timed", likely=("0.25 in", "24 in"), because="storms bring inches"),
     Declaration("most_gross", "heaviest truck let in", "mass", default=NO_LIMIT, above_low=True,
                 likely=("3000 lb", "100000 lb"), because="no truck is lighter, no road bears more"),
     Declaration("most_width", "widest truck let in", "length", default=NO_LIMIT, above_low=True,
@@ -86,16 +99,27 @@ SEASON = (
 TRAVEL = (
     Declaration("from", "id of a site or depot", "id", needed=True, stored_as="origin"),
     Declaration("to", "id of a site or depot", "id", needed=True, stored_as="destination"),
-    Declaration("time", "time to drive", "time", needed=True,
+    Declaration("time", "time to drive", "time", derived="needed where there is a way",
                 likely=("0 min", "300 min"), because="a loop's drives take minutes"),
     Declaration("distance", "length of the way", "length", derived="not known",
                 usual="mi", likely=("0 mi", "200 mi"), because="a loop stays near its depot"),
+    Declaration("passable", "no = there is no way from the one to the other", "yes_no", default="yes"),
+)
+
+TIMINGS = (
+    Declaration("site", "id of the site that was plowed whole", "id", needed=True),
+    Declaration("truck", "id of the truck", "item_id", needed=True),
+    Declaration("plow", "id of its plow", "item_id", needed=True),
+    Declaration("depth", "depth of snow", "length", needed=True, above_low=True,
+                likely=("0.25 in", "24 in"), because="storms bring inches"),
+    Declaration("time", "time that it took, without arriving", "time", needed=True, above_low=True,
+                likely=("1 min", "24 h"), because="lots take minutes to hours"),
 )
 
 TABLES: dict[str, tuple[Declaration, ...]] = {
     "trucks": TRUCKS, "plows": PLOWS, "spreaders": SPREADERS, "ballast": BALLAST, "materials": MATERIALS,
     "depots": DEPOTS, "sites": SITES, "season": SEASON, "travel": TRAVEL,
-    "mounts": MOUNTS,
+    "mounts": MOUNTS, "timings": TIMINGS,
 }
 # tables that may be absent; of plows and spreaders one must be there, and spreaders need materials
-OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts")
+OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts", "timings")

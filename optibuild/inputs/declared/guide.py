@@ -21,6 +21,8 @@ ABOUT = {
               "it, driving is straight distance x assumptions.circuity at storm.travel_speed.",
     "mounts": "Which plow or spreader may be mounted on which truck, where the makers say so. The table may "
               "be left out; what it does not name is allowed.",
+    "timings": "Plowings that somebody timed, to compare with the model and fit assumptions.job_efficiency "
+               "(`optibuild times CASE --calibrate`). The table may be left out; plans do not use it.",
 }
 KEYS_ABOUT = (
     "A quantity is text with its unit, \"22 mph\"; a share is \"5 %\" or 0.05. In a workbook the keys stand "

@@ -29,6 +29,11 @@ _STORM = (
     Declaration("storm.travel_speed", "speed on the road between sites", "speed", default="22 mph",
                 above_low=True,
                 likely=("5 mph", "65 mph"), because="roads between sites are town roads in snow"),
+    Declaration("storm.slowdown", "what the storm adds to the times of the travel table", "share",
+                default="0 %", high=ANY_SHARE,
+                likely=("0 %", "200 %"), because="a slower road is hardly passable"),
+    Declaration("storm.fit_circuity", "yes = circuity is fitted to the distances of the travel table",
+                "yes_no", default="no"),
 )
 _MONEY = (
     Declaration("money.budget", "most that may be spent on new items", "money", default=NO_LIMIT),

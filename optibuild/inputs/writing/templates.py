@@ -83,9 +83,14 @@ MOUNTS: Rows = (
     {"truck": "one-ton", "attachment": "tailgate", "allowed": "no",
      "note": "invented; a dump body has no tailgate to hang it on"},
 )
+TIMINGS: Rows = (
+    {"site": "clinic", "truck": "half-ton-1", "plow": "straight-7h", "depth": "2", "time": "38",
+     "note": "invented; what the model is compared with"},
+)
 ROWS: dict[str, Rows] = {
     "trucks": TRUCKS, "plows": PLOWS, "spreaders": SPREADERS, "ballast": BALLAST, "materials": MATERIALS,
     "depots": DEPOTS, "sites": SITES, "season": SEASON, "travel": TRAVEL, "mounts": MOUNTS,
+    "timings": TIMINGS,
 }
 
 

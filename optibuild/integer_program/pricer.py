@@ -1,0 +1,199 @@
+"""Pricing: which builds may have a loop below a cutoff at given duals, and what the kernel sees of them."""
+
+import os
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from optibuild.integer_program.columns import Column
+from optibuild.integer_program.cuts import Cut, coefficient, table
+from optibuild.integer_program.envelopes import Node, grow
+from optibuild.integer_program.labelling import EXISTS, LIST, EndView
+from optibuild.integer_program.problem import TIME_TOLERANCE_MIN, Bools, Floats, Ints, LoopProblem
+from optibuild.integer_program.runs import Ahead, View, exact, quick, stop_keys
+
+AT_ONCE = 16
+"""Groups searched side by side: the compiled kernel leaves Python's lock, so threads pay."""
+
+
+@dataclass(frozen=True)
+class Duals:
+    """What the relaxation's rows are worth: `works` [T]; `own` [B], a loop's reduced cost before it drives;
+    `cut_duals` of the subset-row `cuts`; `items` [I] and `budget` for explanations. `weight` scales money (0
+    in the search for any plan at all). `bound` is proved once no loop has a negative reduced cost."""
+
+    works: Floats
+    own: Floats
+    cuts: tuple[Cut, ...]
+    cut_duals: Floats
+    items: Floats
+    budget: float
+    weight: float
+    bound: float
+
+    def reduced_cost(self, problem: LoopProblem, one: Column) -> float:
+        """Reduced cost of a loop."""
+        gains = sum(amount * self.works[work] for work, amount in one.covers)
+        cuts = sum(dual * coefficient(cut, one.covers)
+                   for cut, dual in zip(self.cuts, self.cut_duals, strict=True) if dual)
+        driving = self.weight * (one.cost_usd - problem.own_cost_usd[one.build])
+        return float(driving + self.own[one.build] - gains - cuts)
+
+
+class Pricer:
+    """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
+
+    def __init__(self, problem: LoopProblem, remembered: int = 12) -> None:
+        self.problem = problem
+        self.roots = grow(problem)
+        self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}
+        self.near = _nearest(problem, remembered)
+        self.keys = stop_keys(problem.place.size)
+        self.threads = ThreadPoolExecutor(min(4, os.cpu_count() or 1))
+
+    def view(self, node: Node, clock: int, duals: Duals, mode: int) -> View | None:
+        """The kernel's input for a group at a clock; None where it can make no stop at all."""
+        problem, money = self.problem, duals.weight
+        minutes = node.paces[-1].minutes[clock]
+        can = problem.allowed[clock] & np.isfinite(minutes)
+        cost = money * np.where(can, node.stop_usd[clock], 0.0) - problem.amount @ duals.works
+        fixed = float(duals.own[node.builds].min())
+        if mode != LIST and problem.triangle and fixed >= 0.0:
+            can &= cost < 0.0  # a stop that takes more than it gives never helps, but for being the only one
+        start, end = int(problem.start[node.builds[0]]), int(problem.end[node.builds[0]])
+        usable = np.flatnonzero(can)
+        usable = usable[self._in_time(node, clock, usable, start, end)]
+        if not usable.size:
+            return None
+        places, local = np.unique(problem.place[usable], return_inverse=True)
+        legs = np.ix_(np.append(places, [start, end]), np.append(places, [start, end]))
+        travel = np.ascontiguousarray(problem.travel_min[legs])
+        metres = problem.distance_m[legs]
+        travel[-2, -1] = metres[-2, -1] = 0.0
+        drives = [money * (pace.drive_usd_per_min[clock] * travel + pace.drive_usd_per_m[clock] * metres)
+                  for pace in node.paces]
+        reload_usd = [money * float(pace.drive_usd_per_min[clock]) * node.reload_min for pace in node.paces]
+        loss = np.full(places.size, np.inf)
+        if problem.triangle:
+            loss[:] = 0.0
+            np.maximum.at(loss, local, np.maximum(0.0, -cost[usable]))
+        limit = float(problem.cycle_limit_min[clock])
+        end_round = _end_view(problem, usable, minutes[usable], drives[-1], reload_usd[-1])
+        return View(
+            usable, self.keys[usable], limit, node.paces[0].minutes[clock, usable], cost[usable],
+            problem.material_kg[usable], problem.deadline_min[usable], local.astype(np.int64), travel,
+            drives[0], node.fill_kg, node.reload_min, reload_usd[0], problem.may_reload, fixed,
+            _pack(np.ones((places.size,) * 2, bool)), _pack(self.near[np.ix_(places, places)]), loss,
+            table(problem, duals.cuts, duals.cut_duals, usable), end_round,
+            _ahead(problem, limit, minutes[usable], local, drives, end_round))
+
+    def _in_time(self, node: Node, clock: int, stops: Ints, start: int, end: int) -> Bools:
+        """Which of these stops a group can make within a clock, each by itself."""
+        problem = self.problem
+        where = problem.place[stops]
+        out, home = problem.travel_min[start, where], problem.travel_min[where, end]
+        left = out + node.paces[0].minutes[clock, stops]
+        in_time = ((left + home <= problem.cycle_limit_min[clock] + TIME_TOLERANCE_MIN)
+                   & (left <= problem.deadline_min[stops] + TIME_TOLERANCE_MIN))
+        if problem.end_round is None:
+            return in_time
+        left = out + node.paces[1].minutes[clock, stops]
+        return ((in_time | problem.end_round.only[stops])
+                & (left + home <= problem.end_round.limit_min[stops] + TIME_TOLERANCE_MIN))
+
+    def promising(self, duals: Duals, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
+        """Single builds and clocks that may have a loop below the cutoff; all others provably have none.
+
+        Groups are looked at a few at once, in a fixed order, so threads never change what is found.
+        """
+        pending = [(root, clock) for clock in range(self.problem.cycle_limit_min.size) for root in self.roots]
+        while pending:
+            batch, pending = pending[-AT_ONCE:][::-1], pending[:-AT_ONCE]
+            groups = [(node, clock) for node, clock in batch if node.halves]
+            yield from ((node, clock) for node, clock in batch if not node.halves)
+            holds = self.threads.map(lambda one: self._may_hold(one[0], one[1], duals, cutoff, mode), groups)
+            for (node, clock), may in zip(groups, holds, strict=True):
+                if may:
+                    pending.extend((half, clock) for half in node.halves)
+
+    def _may_hold(self, node: Node, clock: int, duals: Duals, cutoff: float, mode: int) -> bool:
+        """Whether a group may have a loop below the cutoff (also where labels ran out)."""
+        view = self.view(node, clock, duals, mode)
+        if view is None:
+            return False
+        if quick(view, EXISTS, cutoff).ends.size:
+            return True
+        found = exact(view, EXISTS, cutoff)
+        return bool(found.ends.size) or not found.complete
+
+    def remember(self, cycles: list[tuple[int, ...]]) -> None:
+        """Make the places within each cycle remember its ends, so that no later loop may hold it."""
+        for cycle in cycles:
+            self.near[list(cycle), cycle[0]] = True
+
+
+def _leaves(node: Node) -> list[Node]:
+    return [leaf for half in node.halves for leaf in _leaves(half)] if node.halves else [node]
+
+
+def _nearest(problem: LoopProblem, count: int) -> np.ndarray:
+    """near[v, u]: whether a label at v goes on remembering u: the `count` nearest places, and v itself."""
+    both_ways = problem.travel_min + problem.travel_min.T
+    near = np.zeros(both_ways.shape, bool)
+    stops = np.unique(problem.place)
+    order = np.argsort(both_ways[np.ix_(stops, stops)], axis=1, kind="stable")[:, : count + 1]
+    near[stops[:, None], stops[order]] = True
+    near[stops, stops] = True
+    return near
+
+
+def _pack(remember: np.ndarray) -> np.ndarray:
+    """Rows of booleans as 64-bit words."""
+    words = (remember.shape[1] + 63) // 64
+    padded = np.zeros((remember.shape[0], words * 64), bool)
+    padded[:, : remember.shape[1]] = remember
+    return np.packbits(padded, axis=1, bitorder="little").view(np.uint64)
+
+
+def _end_view(problem: LoopProblem, stops: Ints, minutes: Floats, drive: Floats,
+              reload_usd: float) -> EndView | None:
+    """The kernel's input for the end round; None where the problem has none of its own."""
+    end = problem.end_round
+    if end is None:
+        return None
+    latest = float(end.limit_min[stops[problem.has_end_work[stops]]].max(initial=-np.inf))
+    return EndView(minutes, end.material_kg[stops], end.limit_min[stops], end.only[stops], drive, reload_usd,
+                   latest)
+
+
+def _ahead(problem: LoopProblem, limit: float, minutes: Floats, place: Ints, drives: list[Floats],
+           end: EndView | None) -> Ahead:
+    """What no loop can do better, on the clock of the round that makes every stop.
+
+    With an end round that is the money of its drives and what the plain round drives at the least.
+    """
+    least = drives if problem.triangle else [_by_start(drive) for drive in drives]
+    if end is None:
+        return Ahead(limit, minutes, least[0])
+    surely = np.ones(len(drives[0]), bool)
+    surely[place[end.only]] = False
+    return Ahead(max(limit, end.latest), minutes, least[1] + _plain_part(least[0], surely))
+
+
+def _by_start(drive: Floats) -> Floats:
+    """The cheaper of a drive straight and by the start, as it goes where the truck reloads."""
+    least = np.minimum(drive, drive[:, -2, None] + drive[None, -2, :])
+    least[:, -1] = drive[:, -1]
+    return least
+
+
+def _plain_part(drive: Floats, surely: Bools) -> Floats:
+    """The least that the plain round pays for a drive of the end round, where each of the places `surely`
+    stands in both: from wherever it comes to a place that it does not drive past, and home from there."""
+    apart = drive + np.diag(np.full(len(drive), np.inf))
+    part = np.where(surely[:, None], drive, apart[:-1].min(axis=0))
+    part[:, ~surely] = 0.0
+    part[~surely, -1] = 0.0
+    return part

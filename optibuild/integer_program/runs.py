@@ -1,0 +1,152 @@
+"""Runs of the labelling kernel: what goes in, what comes out, and how a run is quick or proves."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optibuild.integer_program.bounds import completion, gains
+from optibuild.integer_program.labelling import DONE, END_RELOADS, LIST, RELOADS, EndView, run_labels
+from optibuild.integer_program.problem import Floats, Ints
+
+MOST_STEPS = 400
+"""Steps of remaining time beyond which no completion bound is made."""
+
+
+@dataclass(frozen=True)
+class View:
+    """One build or imaginary build at one clock, over the stops it can make (arrays over those stops).
+
+    `cost` [n] is the stop's money less its works' duals; `drive` [P', P'] the money between places;
+    places are numbered 0..p-1 for the stops', then start, then end, and a round without stops does not drive
+    from start to end. `memory` [p, W] holds, bit by bit, the places a label at a place goes on remembering;
+    `loss` [p] the reward given up by leaving a place out. `end` is the end round where that differs, and
+    `ahead` what bounds may count on of the stops to come.
+    """
+
+    stops: Ints
+    keys: np.ndarray
+    limit_min: float
+    minutes: Floats
+    cost: Floats
+    material: Floats
+    deadline: Floats
+    place: Ints
+    travel: Floats
+    drive: Floats
+    fill: float
+    reload_min: float
+    reload_usd: float
+    may_reload: bool
+    fixed: float
+    memory: np.ndarray
+    nearby: np.ndarray
+    loss: Floats
+    cuts: "CutTable"
+    end: EndView | None
+    ahead: "Ahead"
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """What no loop of a view can do better: `minutes` [n] of each stop, money of each drive [P', P'] and
+    minutes in all, on the clock of the round that makes every stop."""
+
+    limit_min: float
+    minutes: Floats
+    drive: Floats
+
+
+@dataclass(frozen=True)
+class CutTable:
+    """Rank-1 cuts by stop, in rows one after another: stop s counts `amount` towards each cut in
+    `which[first[s]:first[s+1]]`; every second count pays `price` [C]."""
+
+    first: Ints
+    which: Ints
+    amount: Ints
+    price: Floats
+
+
+@dataclass(frozen=True)
+class Found:
+    """Loops found by a run, best first: reduced cost and a key of the set of stops [n each].
+
+    `complete` is False where labels ran out: then nothing is proved.
+    """
+
+    reduced: Floats
+    keys: np.ndarray
+    complete: bool
+    stops: Ints
+    ends: Ints
+    at_stop: np.ndarray
+    parent: np.ndarray
+    via: np.ndarray
+    has_end: bool
+
+    def loop(self, k: int) -> tuple[tuple[int, ...], tuple[bool, ...], tuple[bool, ...]]:
+        """Stops in order (indices of the problem), whether the truck reloads before each, and whether it
+        does in the end round (nothing where that is as the others)."""
+        labels = []
+        label = int(self.ends[k])
+        while label >= 0:
+            labels.append(label)
+            label = int(self.parent[label])
+        labels.reverse()
+        order = tuple(int(self.stops[self.at_stop[label]]) for label in labels)
+        reloads, end_reloads = (tuple(bool(self.via[label] & bit) for label in labels)
+                                for bit in (RELOADS, END_RELOADS))
+        return order, reloads, end_reloads if self.has_end else ()
+
+
+def stop_keys(count: int) -> np.ndarray:
+    """A random 64-bit word for each stop; the key of a set is their exclusive or."""
+    return np.random.default_rng(20_011).integers(1, 2**64 - 1, size=count, dtype=np.uint64)
+
+
+def quick(view: View, mode: int, cutoff: float) -> Found:
+    """A run in which labels forget what they have served when compared: fast, and proves nothing."""
+    return run(replace(view, loss=np.zeros_like(view.loss)), mode, cutoff)
+
+
+def exact(view: View, mode: int, cutoff: float) -> Found:
+    """A run that proves what it does not find.
+
+    Labels first remember nearby places only, which is fast and finds at least every loop there is. If all it
+    finds come back to some place, labels that remember every place decide; where those grow too many, the
+    loops that come back are returned.
+    """
+    found = run(replace(view, memory=view.nearby), mode, cutoff)
+    if not found.ends.size:
+        return found
+    once = [k for k in range(found.ends.size) if _visits_once(view, found.loop(k)[0])]
+    if once:
+        return replace(found, reduced=found.reduced[once], keys=found.keys[once], ends=found.ends[once])
+    decided = run(view, mode, cutoff, most_labels=30_000)
+    return decided if decided.complete else found
+
+
+def _visits_once(view: View, stops: tuple[int, ...]) -> bool:
+    places = view.place[np.searchsorted(view.stops, stops)]
+    return len(set(places.tolist())) == len(stops)
+
+
+def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels: int = 400_000) -> Found:
+    """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST)."""
+    ahead = view.ahead
+    step, least = completion(
+        ahead.limit_min, ahead.minutes, view.cost, view.place, view.travel, ahead.drive, MOST_STEPS)
+    most, least_took, rate, order = gains(ahead.minutes, view.cost, view.place, view.travel, ahead.drive)
+    places = len(view.loss)
+    status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
+        mode, cutoff, view.keys, view.limit_min, view.minutes, view.cost, view.material, view.deadline,
+        view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
+        view.fixed, view.memory, view.loss, view.cuts.first, view.cuts.which, view.cuts.amount,
+        view.cuts.price, step, least, most, least_took, rate, order, float(ahead.drive[:places, -1].min()),
+        most_labels, 1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
+    ends = done_at[:finished]
+    chosen = np.argsort(reduced[:finished], kind="stable")
+    if mode != LIST:
+        chosen = chosen[:most_loops]
+    return Found(reduced[chosen], key[ends[chosen]], status == DONE, view.stops, ends[chosen],
+                 at_stop.copy(), parent.copy(), via.copy(), view.end is not None)
