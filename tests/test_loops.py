@@ -398,6 +398,19 @@ def test_the_screen_of_a_loop() -> None:
     assert max(map(len, text.splitlines())) <= 80
 
 
+@pytest.mark.parametrize(("often", "last", "words"), [
+    (True, True, "reload at depot 0"), (True, False, "reload at depot 0, not the last round"),
+    (False, True, "reload at depot 0, the last round only")], ids=["both", "not the last", "the last"])
+def test_which_round_reloads_is_said(often: bool, last: bool, words: str) -> None:
+    """A reload before the second stop stands in its own row, with the kind of round that it belongs to."""
+    asked = salted_last(50.0)
+    loop = in_order(asked)
+    assert loop is not None and loop.end is not None
+    shown = replace(loop, reload_before=(False, often), end=replace(loop.end, reload_before=(False, last)))
+    text = loop_text(*arrays(asked), LoopReport(0, 0, 0, shown, ()))
+    assert f"{words} s1 " in " ".join(word for word in text.split() if word != "-")
+
+
 def test_the_document_of_a_loop() -> None:
     """The same example with the names of plan.json; it is plain JSON."""
     asked = salted_last(40.0)

@@ -65,6 +65,9 @@ def violated(works: Ints, used: list[tuple[Column, float]], known: set[Cut], mos
 def table(problem: LoopProblem, cuts: tuple[Cut, ...], duals: Floats, stops: Ints) -> CutTable:
     """The cuts with a price, by stop, for the kernel."""
     priced = np.flatnonzero(duals < 0)
+    if not priced.size:  # the most usual case by far
+        none = np.zeros(0, np.int64)
+        return CutTable(np.zeros(stops.size + 1, np.int64), none, none, np.zeros(0))
     counts = np.zeros((stops.size, priced.size), np.int64)
     for column, k in enumerate(priced):
         counts[:, column] = problem.amount[stops][:, list(cuts[k])].sum(axis=1).astype(np.int64)

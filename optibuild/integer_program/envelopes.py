@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optibuild.integer_program.dominance import undominated
 from optibuild.integer_program.problem import EndRound, Floats, Ints, LoopProblem
 
 
@@ -58,27 +59,6 @@ def grow(problem: LoopProblem) -> list[Node]:
             members = undominated(problem, members)
             roots.append(_node(problem, members, _features(problem, members)))
     return roots
-
-
-def undominated(problem: LoopProblem, builds: Ints) -> Ints:
-    """Of builds with one start and end, those that no other matches or beats in everything that counts.
-
-    The beaten one's loops can all be run by the other at no higher cost or price, with no more of an item
-    that can run out, so leaving it out never changes the optimum. Of equals the first stays.
-    """
-    rowed = problem.held | problem.scarce
-    price = problem.own_price_usd if np.isfinite(problem.budget_usd) else np.zeros(problem.start.size)
-    parts = [np.stack([problem.own_cost_usd, price, -problem.fill_kg, problem.reload_min], axis=1),
-             problem.uses[:, rowed], problem.stop_usd]
-    parts += [part for kind in problem.rounds
-              for part in (kind.drive_usd_per_min, kind.drive_usd_per_m, kind.minutes)]
-    whole = np.concatenate([part[builds].reshape(builds.size, -1) for part in parts], axis=1)
-    kept: list[int] = []
-    for b in np.lexsort((builds, whole[:, 0])):
-        rivals = whole[kept]
-        if not kept or not (rivals <= whole[b]).all(axis=1).any():
-            kept.append(int(b))
-    return builds[np.sort(kept)]
 
 
 def _features(problem: LoopProblem, builds: Ints) -> Floats:

@@ -11,7 +11,8 @@ from optibuild.integer_program.columns import Column
 from optibuild.integer_program.cuts import Cut, coefficient, table
 from optibuild.integer_program.envelopes import Node, grow
 from optibuild.integer_program.labelling import EXISTS, LIST, EndView
-from optibuild.integer_program.problem import TIME_TOLERANCE_MIN, Bools, Floats, Ints, LoopProblem
+from optibuild.integer_program.picking import places_of, remembered, usable_stops, ways
+from optibuild.integer_program.problem import Bools, Floats, Ints, LoopProblem
 from optibuild.integer_program.runs import Ahead, View, exact, quick, stop_keys
 
 AT_ONCE = 16
@@ -20,11 +21,13 @@ AT_ONCE = 16
 
 @dataclass(frozen=True)
 class Duals:
-    """What the relaxation's rows are worth: `works` [T]; `own` [B], a loop's reduced cost before it drives;
-    `cut_duals` of the subset-row `cuts`; `items` [I] and `budget` for explanations. `weight` scales money (0
-    in the search for any plan at all). `bound` is proved once no loop has a negative reduced cost."""
+    """What the relaxation's rows are worth: `works` [T], and so each stop, `gain` [S]; `own` [B], a loop's
+    reduced cost before it drives; `cut_duals` of the subset-row `cuts`; `items` [I] and `budget` for
+    explanations. `weight` scales money (0 in the search for any plan at all). `bound` is proved once no loop
+    has a negative reduced cost."""
 
     works: Floats
+    gain: Floats
     own: Floats
     cuts: tuple[Cut, ...]
     cut_duals: Floats
@@ -51,57 +54,41 @@ class Pricer:
         self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}
         self.near = _nearest(problem, remembered)
         self.keys = stop_keys(problem.place.size)
+        starts, ends = set(problem.start.tolist()), set(problem.end.tolist())
+        self.out = {start: problem.travel_min[start, problem.place] for start in starts}
+        self.home = {end: problem.travel_min[problem.place, end] for end in ends}
         self.threads = ThreadPoolExecutor(min(4, os.cpu_count() or 1))
 
     def view(self, node: Node, clock: int, duals: Duals, mode: int) -> View | None:
         """The kernel's input for a group at a clock; None where it can make no stop at all."""
-        problem, money = self.problem, duals.weight
-        minutes = node.paces[-1].minutes[clock]
-        can = problem.allowed[clock] & np.isfinite(minutes)
-        cost = money * np.where(can, node.stop_usd[clock], 0.0) - problem.amount @ duals.works
+        problem, money, end = self.problem, duals.weight, self.problem.end_round
+        plain, last, limit = node.paces[0], node.paces[-1], float(problem.cycle_limit_min[clock])
+        first = node.builds[0]
+        depots = int(problem.start[first]), int(problem.end[first])
         fixed = float(duals.own[node.builds].min())
-        if mode != LIST and problem.triangle and fixed >= 0.0:
-            can &= cost < 0.0  # a stop that takes more than it gives never helps, but for being the only one
-        start, end = int(problem.start[node.builds[0]]), int(problem.end[node.builds[0]])
-        usable = np.flatnonzero(can)
-        usable = usable[self._in_time(node, clock, usable, start, end)]
-        if not usable.size:
+        # a stop that takes more than it gives never helps, but for being the only one
+        only_gainful = mode != LIST and problem.triangle and fixed >= 0.0
+        stops, cost = usable_stops(
+            problem.allowed[clock], last.minutes[clock], plain.minutes[clock], node.stop_usd[clock],
+            duals.gain, money, only_gainful, self.out[depots[0]], self.home[depots[1]], limit,
+            problem.deadline_min, end and end.only, end and end.limit_min)
+        if not stops.size:
             return None
-        places, local = np.unique(problem.place[usable], return_inverse=True)
-        legs = np.ix_(np.append(places, [start, end]), np.append(places, [start, end]))
-        travel = np.ascontiguousarray(problem.travel_min[legs])
-        metres = problem.distance_m[legs]
-        travel[-2, -1] = metres[-2, -1] = 0.0
-        drives = [money * (pace.drive_usd_per_min[clock] * travel + pace.drive_usd_per_m[clock] * metres)
-                  for pace in node.paces]
+        places, local, loss = places_of(problem.place, stops, cost, len(problem.travel_min), problem.triangle)
+        roads = [ways(places, *depots, problem.travel_min, problem.distance_m,
+                      money * pace.drive_usd_per_min[clock], money * pace.drive_usd_per_m[clock])
+                 for pace in node.paces]
+        drives = [drive for _, drive in roads]
         reload_usd = [money * float(pace.drive_usd_per_min[clock]) * node.reload_min for pace in node.paces]
-        loss = np.full(places.size, np.inf)
-        if problem.triangle:
-            loss[:] = 0.0
-            np.maximum.at(loss, local, np.maximum(0.0, -cost[usable]))
-        limit = float(problem.cycle_limit_min[clock])
-        end_round = _end_view(problem, usable, minutes[usable], drives[-1], reload_usd[-1])
+        near, every = remembered(self.near, places)
+        minutes = last.minutes[clock, stops]
+        end_round = _end_view(problem, stops, minutes, drives[-1], reload_usd[-1])
         return View(
-            usable, self.keys[usable], limit, node.paces[0].minutes[clock, usable], cost[usable],
-            problem.material_kg[usable], problem.deadline_min[usable], local.astype(np.int64), travel,
-            drives[0], node.fill_kg, node.reload_min, reload_usd[0], problem.may_reload, fixed,
-            _pack(np.ones((places.size,) * 2, bool)), _pack(self.near[np.ix_(places, places)]), loss,
-            table(problem, duals.cuts, duals.cut_duals, usable), end_round,
-            _ahead(problem, limit, minutes[usable], local, drives, end_round))
-
-    def _in_time(self, node: Node, clock: int, stops: Ints, start: int, end: int) -> Bools:
-        """Which of these stops a group can make within a clock, each by itself."""
-        problem = self.problem
-        where = problem.place[stops]
-        out, home = problem.travel_min[start, where], problem.travel_min[where, end]
-        left = out + node.paces[0].minutes[clock, stops]
-        in_time = ((left + home <= problem.cycle_limit_min[clock] + TIME_TOLERANCE_MIN)
-                   & (left <= problem.deadline_min[stops] + TIME_TOLERANCE_MIN))
-        if problem.end_round is None:
-            return in_time
-        left = out + node.paces[1].minutes[clock, stops]
-        return ((in_time | problem.end_round.only[stops])
-                & (left + home <= problem.end_round.limit_min[stops] + TIME_TOLERANCE_MIN))
+            stops, self.keys[stops], limit, plain.minutes[clock, stops], cost, problem.material_kg[stops],
+            problem.deadline_min[stops], local, roads[0][0], drives[0], node.fill_kg, node.reload_min,
+            reload_usd[0], problem.may_reload, fixed, every, near, loss,
+            table(problem, duals.cuts, duals.cut_duals, stops), end_round,
+            _ahead(problem, limit, minutes, local, drives, end_round))
 
     def promising(self, duals: Duals, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
         """Single builds and clocks that may have a loop below the cutoff; all others provably have none.
@@ -147,14 +134,6 @@ def _nearest(problem: LoopProblem, count: int) -> np.ndarray:
     near[stops[:, None], stops[order]] = True
     near[stops, stops] = True
     return near
-
-
-def _pack(remember: np.ndarray) -> np.ndarray:
-    """Rows of booleans as 64-bit words."""
-    words = (remember.shape[1] + 63) // 64
-    padded = np.zeros((remember.shape[0], words * 64), bool)
-    padded[:, : remember.shape[1]] = remember
-    return np.packbits(padded, axis=1, bitorder="little").view(np.uint64)
 
 
 def _end_view(problem: LoopProblem, stops: Ints, minutes: Floats, drive: Floats,

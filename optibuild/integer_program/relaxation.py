@@ -169,8 +169,8 @@ class Relaxation:
             own = own - dual[f"count_{k}"] * count.weight
         cuts = np.array([dual[f"cut_{k}"] for k in range(len(self.extras.cuts))])
         works = np.array([dual[f"cover_{t}"] for t in range(problem.need.size)])
-        return Duals(works, own, self.extras.cuts, cuts, items, dual.get("budget", 0.0), self.weight,
-                     self._bound(dual))
+        return Duals(works, problem.amount @ works, own, self.extras.cuts, cuts, items,
+                     dual.get("budget", 0.0), self.weight, self._bound(dual))
 
     def _bound(self, dual: dict[str, float]) -> float:
         """What the duals prove, given that no loop has a negative reduced cost: b'y plus what bounded

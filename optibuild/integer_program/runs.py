@@ -8,6 +8,8 @@ from optibuild.integer_program.bounds import completion, gains
 from optibuild.integer_program.labelling import DONE, END_RELOADS, LIST, RELOADS, EndView, run_labels
 from optibuild.integer_program.problem import Floats, Ints
 
+MOST_LOOPS = 20
+"""Loops that a run for the best of one build and clock gives."""
 MOST_STEPS = 400
 """Steps of remaining time beyond which no completion bound is made."""
 
@@ -106,7 +108,7 @@ def stop_keys(count: int) -> np.ndarray:
 
 def quick(view: View, mode: int, cutoff: float) -> Found:
     """A run in which labels forget what they have served when compared: fast, and proves nothing."""
-    return run(replace(view, loss=np.zeros_like(view.loss)), mode, cutoff)
+    return run(view, mode, cutoff, loss=np.zeros_like(view.loss))
 
 
 def exact(view: View, mode: int, cutoff: float) -> Found:
@@ -116,7 +118,7 @@ def exact(view: View, mode: int, cutoff: float) -> Found:
     finds come back to some place, labels that remember every place decide; where those grow too many, the
     loops that come back are returned.
     """
-    found = run(replace(view, memory=view.nearby), mode, cutoff)
+    found = run(view, mode, cutoff, memory=view.nearby)
     if not found.ends.size:
         return found
     once = [k for k in range(found.ends.size) if _visits_once(view, found.loop(k)[0])]
@@ -131,9 +133,14 @@ def _visits_once(view: View, stops: tuple[int, ...]) -> bool:
     return len(set(places.tolist())) == len(stops)
 
 
-def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels: int = 400_000) -> Found:
-    """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST)."""
+def run(view: View, mode: int, cutoff: float, most_labels: int = 400_000, memory: np.ndarray | None = None,
+        loss: Floats | None = None) -> Found:
+    """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST).
+
+    `memory` and `loss` stand in for those of the view.
+    """
     ahead = view.ahead
+    memory, loss = view.memory if memory is None else memory, view.loss if loss is None else loss
     step, least = completion(
         ahead.limit_min, ahead.minutes, view.cost, view.place, view.travel, ahead.drive, MOST_STEPS)
     most, least_took, rate, order = gains(ahead.minutes, view.cost, view.place, view.travel, ahead.drive)
@@ -141,12 +148,12 @@ def run(view: View, mode: int, cutoff: float, most_loops: int = 20, most_labels:
     status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
         mode, cutoff, view.keys, view.limit_min, view.minutes, view.cost, view.material, view.deadline,
         view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
-        view.fixed, view.memory, view.loss, view.cuts.first, view.cuts.which, view.cuts.amount,
+        view.fixed, memory, loss, view.cuts.first, view.cuts.which, view.cuts.amount,
         view.cuts.price, step, least, most, least_took, rate, order, float(ahead.drive[:places, -1].min()),
         most_labels, 1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
     ends = done_at[:finished]
     chosen = np.argsort(reduced[:finished], kind="stable")
     if mode != LIST:
-        chosen = chosen[:most_loops]
+        chosen = chosen[:MOST_LOOPS]
     return Found(reduced[chosen], key[ends[chosen]], status == DONE, view.stops, ends[chosen],
                  at_stop.copy(), parent.copy(), via.copy(), view.end is not None)
