@@ -17,6 +17,7 @@ from optibuild.cycle_time import (
     loop_report,
     parcel_report,
     roundabouts,
+    sheet_clock_min,
     working_rates,
 )
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
@@ -53,8 +54,8 @@ __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
     "calibrate", "check_case", "column_guide", "explain_stop", "first_columns", "fit_builds",
     "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan",
-    "parcel_report", "program_text", "read_case", "recheck", "roundabouts", "solve", "stages", "to_json",
-    "unreachable", "verdicts", "working_rates", "write_case", "write_template",
+    "parcel_report", "program_text", "read_case", "recheck", "roundabouts", "sheet_clock_min", "solve",
+    "stages", "to_json", "unreachable", "verdicts", "working_rates", "write_case", "write_template",
 ]
 
 recheck = plans.recheck

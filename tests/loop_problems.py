@@ -48,7 +48,8 @@ def simple(minutes: np.ndarray, travel: np.ndarray, limit_min: float, **changes:
         "fill_kg": np.full(builds, inf), "reload_min": np.zeros(builds), "may_reload": True,
         "group": np.arange(stops), "missed_usd": np.full(stops, inf), "uses": np.zeros((builds, 0)),
         "price_usd": np.zeros(0), "annual_usd": np.zeros(0), "owned": np.zeros(0),
-        "upkeep_usd": np.zeros(0), "available": np.zeros(0), "gap": 0.0}
+        "upkeep_usd": np.zeros(0), "available": np.zeros(0), "gap": 0.0,
+        "time_limit_s": 900.0}
     return LoopProblem(**(parts | changes))
 
 

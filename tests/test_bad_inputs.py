@@ -312,3 +312,27 @@ def test_a_share_too_large_says_how_to_write_percent(tmp_path: Path) -> None:
     """burden = 25 is 2,500 %: the remedy is to write the percent sign."""
     _, problems = check_case(_edited(tmp_path, "case.toml", "[crew]", 'burden = 25\n[crew]'))
     assert [problem.code for problem in problems] == ["value.range"] and "write '25 %'" in problems[0].remedy
+
+
+@pytest.mark.parametrize(("hours", "codes"), [(4.9, []), (5.1, ["table.clocks"])])
+def test_last_rounds_ask_for_clocks_where_nothing_else_does(hours: float, codes: list[str],
+                                                            tmp_path: Path) -> None:
+    """A grid of 1 min up to 4.9 h and the sites' own 4 and 4.9 h are at most 294 + 2 clocks; up to 5.1 h they
+    are at least 306, more than 300."""
+    case = _edited(tmp_path, "case.toml", "[solve]", '[assumptions]\ntau_step = "1 min"\n[solve]')
+    table = "id,lat,lon,area [acre],work,deice_when,end_within [h]\n"
+    rows = f"bank,44.51,-90.50,0.4,deice,end,\nschool,44.52,-90.49,0.6,deice,end,{hours}\n"
+    (case / "sites.csv").write_text(table + rows, encoding="utf-8")
+    found = check_case(case)[1]
+    assert [problem.code for problem in found] == codes
+    assert all((place.row, place.column) == (3, "end_within [h]") for place in
+               (problem.places[0] for problem in found))
+
+
+def test_last_rounds_ask_for_no_clocks_beside_cycle_limits(tmp_path: Path) -> None:
+    """With one site that is plowed every 2 h the grid of 1 min ends there: 20 h of last round add nothing."""
+    case = _edited(tmp_path, "case.toml", "[solve]", '[assumptions]\ntau_step = "1 min"\n[solve]')
+    table = "id,lat,lon,area [acre],work,plow_every [h],deice_when,end_within [h]\n"
+    rows = "bank,44.51,-90.50,0.4,plow,2,each,\nschool,44.52,-90.49,0.6,deice,,end,20\n"
+    (case / "sites.csv").write_text(table + rows, encoding="utf-8")
+    assert check_case(case)[1] == ()

@@ -201,11 +201,11 @@ def test_an_outlier_is_marked_and_the_fit_is_given_without_it_too() -> None:
 
 
 def test_of_fewer_than_five_timings_none_is_an_outlier() -> None:
-    """Four timings of which one is wild are all kept, and the screen says why the interval is wide."""
+    """Four timings of which one is wild are all kept, and the screen says what the interval rests on."""
     case = timed(TWO_SITES, 1.0, 1.01, 0.99, 9.0)
     found = calibrate(case)
     assert found.without_outliers is None and not any(row.outlier or row.score for row in found.timings)
-    assert "So few as 4 hardly tell how far timings differ: the interval is wide" in screen(case)
+    assert "So few as 4 hardly tell how far timings differ, and the interval rests on that" in screen(case)
 
 
 # ---- what is compared
@@ -261,6 +261,33 @@ def test_one_timing_has_no_interval() -> None:
     said = screen(case)
     assert 'assumptions.job_efficiency = "25 %"' in said and "so there is no interval" in said
     assert "95 %" not in said
+
+
+def test_a_narrow_interval_is_not_called_wide() -> None:
+    """Three timings a thousandth apart have a deviation of 0.001 and with t(0.975, 2) = 4.303 (10 CFR 429
+    Subpart B, Appendix A) an interval of 50 % e^(+-4.303 * 0.001 / sqrt(3)) = 49.9 % to 50.1 %: nothing is
+    wide, and no factor of 1.00 is told. Deviations of 0.1188, as by hand above, are a factor of 1.13."""
+    said = screen(timed(plain_case(), 1.0, exp(0.001), exp(-0.001)))
+    assert "(95 % interval: 49.9 % to 50.1 %). So few as 3" in said
+    assert "wide" not in said and "within a factor" not in said
+    assert "two in three timings lie within a factor of 1.13" in screen(timed(plain_case(), 1.2, 1.0, 1.25))
+
+
+def test_two_jobs_tell_nothing_of_proportions() -> None:
+    """Two jobs timed twice each, one as in the model and one twice as long, have a slope that leaves 1 out;
+    that is a difference between two jobs, and of proportions the screen says nothing. A third job tells."""
+    model = [plow_model_min(TWO_SITES, n, 0, 0, DEPTHS_M[0]) for n in (0, 1)]
+    assert model[0] is not None and model[1] is not None
+    short, long = (Timing(TWO_SITES.sites[n].id, "truck", "plow", DEPTHS_M[0], (1 + n) * minutes)
+                   for n, minutes in enumerate(model) if minutes is not None)
+    rows = [replace(row, time_min=row.time_min * factor) for row in (short, long) for factor in (1.0, 1.001)]
+    found = calibrate(replace(TWO_SITES, timings=tuple(rows)))
+    assert found.fit is not None and found.fit.slope is not None and not found.fit.slope.proportional
+    assert "proportional" not in screen(replace(TWO_SITES, timings=tuple(rows)))
+    deep = plow_model_min(TWO_SITES, 1, 0, 0, DEPTHS_M[2])
+    assert deep is not None and deep > model[1] + 0.1
+    rows.append(Timing("yard", "truck", "plow", DEPTHS_M[2], 2 * deep))
+    assert "proportional" in screen(replace(TWO_SITES, timings=tuple(rows)))
 
 
 def test_no_timings_is_said_plainly() -> None:

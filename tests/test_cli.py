@@ -271,10 +271,21 @@ def test_a_tank_comes_with_its_caution(small: Callable[..., Path]) -> None:
 
 
 def test_times_explain_ends_in_what_is_left() -> None:
-    """The sheet of a stop shows the area typed and ends with what is left of the cycle limit."""
+    """The sheet of a stop shows the area typed, says yes first, and ends with what is left of its limits."""
     shown = run("times", SMALL, "--explain", "clinic", "ht+p75+tg").stdout
     assert re.search(r"^area +0\.500 +acre$", shown, re.MULTILINE)
-    assert shown.splitlines()[-1].startswith("left of the cycle limit")
+    left = [line.partition("  ")[0] for line in shown.splitlines()[-2:]]
+    assert left == ["left of the cycle limit", "left of the deadline"]
+    assert re.search(r"^can be done alone in a loop +yes$", shown, re.MULTILINE)
+
+
+@pytest.mark.parametrize("options", [
+    ("--explain", "clinic", "ht+p75+tg", "--site", "bank"), ("--parcels", "--site", "bank"),
+    ("--parcels", "--depths"), ("--loop", "ht+p75+tg"), ("--depths", "--site", "bank", "--site", "yard")])
+def test_times_refuses_options_that_do_not_go_together(options: tuple[str, ...]) -> None:
+    """What would be ignored is wrong usage: exit code 2 and a word about it."""
+    done = run("times", SMALL, *options)
+    assert done.exit_code == 2 and "--" in done.stderr and not done.stdout
 
 
 def test_times_json_has_every_work_in_reach() -> None:
@@ -283,6 +294,28 @@ def test_times_json_has_every_work_in_reach() -> None:
     assert {row["site"] for row in tree["times"]} == {"bank", "clinic", "yard", "school"}
     assert tree["out_of_reach"] == []
     assert not [row for row in tree["times"] if row["site"] == "school" and row["build"].endswith("+-")]
+
+
+@pytest.mark.parametrize(("slowdown", "told"), [
+    (0, "not 30.0 min. See that"), (50, "not 45.0 min (minutes of the storm, slowdown included). See that")])
+def test_ways_round_say_whose_minutes_they_tell(slowdown: int, told: str, small: Callable[..., Path]) -> None:
+    """A leg of 30 min that a way round beats is told as 30 min, or as 45 min of a storm that slows by half;
+    then it is said that these are not the minutes of the table."""
+    case = small(("case.toml", "[storm]\n", f'[storm]\nslowdown = "{slowdown} %"\n'))
+    (case / "travel.csv").write_text(
+        "from,to,time [min]\nyard-depot,bank,30\nyard-depot,clinic,4\nclinic,bank,4\n", encoding="utf-8")
+    shown = run("times", case).stdout
+    assert told in " ".join(shown.split())
+    assert max(map(len, shown.splitlines())) <= 80
+
+
+def test_loop_json_has_no_remedies_that_nobody_sought() -> None:
+    """What one build cannot do alone has the keys of `times` but for remedies and changes, which are sought
+    over all builds; the school has to be deiced, which a build without a spreader cannot."""
+    tree = json.loads(run("times", SMALL, "--loop", "ht+p75+-", "--site", "school", "--json").stdout)
+    (row,) = tree["out_of_reach"]
+    assert set(row) == {"site", "work", "reason", "nearest", "over_by", "unit"}
+    assert row["reason"] == "needs a spreader"
 
 
 VARIANTS: dict[str, tuple[Edit, ...]] = {
@@ -328,6 +361,15 @@ def test_no_plan_names_the_site_out_of_reach(small: Callable[..., Path], tmp_pat
     told = " ".join(done.stdout.split())
     assert "bank, plow: cycle limit missed by" in told
     assert "No single change of the site" in told and "add a depot nearer by" in told
+
+
+def test_where_a_plan_is_written_fits_the_screen(tmp_path: Path) -> None:
+    """The note of the folder, which has a long name, is wrapped to 80 columns and has lost nothing."""
+    out = tmp_path / "a-plan-in-a-folder-with-a-very-long-name" / "and-another-one-in-it"
+    done = run("plan", SMALL, "--out", out, "--json")
+    assert max(map(len, done.stderr.splitlines())) <= 80
+    told = f"Written to {out}: plan.json, items, trucks, stops, sites, axle loads (CSV)."
+    assert "".join(done.stderr.split()) == "".join(told.split())
 
 
 def test_plan_json_is_pure_in_a_process_of_its_own(tmp_path: Path) -> None:

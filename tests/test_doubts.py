@@ -282,3 +282,71 @@ def test_a_depot_far_from_every_site_is_doubted_once(doubted: Callable[..., list
     assert [(place.file, place.row) for place in problem.places] == [
         ("depots.csv", 2), ("depots.csv", 2), ("sites.csv", 2)]
     assert "sign of lon" in problem.remedy
+
+
+# every row of the sites gets deice_when = each and a blank end_within
+WAITING = (("sites.csv", ",note\n", ",deice_when,end_within [h]\n"), ("sites.csv", ",invented\n", ",each,\n"))
+BANK, CLINIC = 'plow,3,,,1,yes,season,"9,000",', 'both,2,2,1.5,1,yes,season,"16,000",'
+
+
+@pytest.mark.parametrize(("old", "new", "at"), [
+    ("deice,,3,,1,yes,event,220,each,", "deice,,,2,1,yes,event,220,end,3", [(5, "deadline [h]", "2 h")]),
+    ("deice,,3,,1,yes,event,220,each,", "deice,,,,1,yes,event,220,end,3", []),
+    (f"{CLINIC}each,", f"{CLINIC}end,3", [(3, "deice_every [h]", "2 h")]),  # its deadline is that of plowing
+    (f"{CLINIC}each,", f"{CLINIC}each,3", [(3, "end_within [h]", "3 h")]),
+    (f"{CLINIC}each,", f"{CLINIC}each,4", []),  # 4 h is the default
+    (f"{BANK}each,", f"{BANK}each,3", [(2, "end_within [h]", "3 h")]),
+    (f"{BANK}each,", f"{BANK}end,3", [(2, "deice_when", "end"), (2, "end_within [h]", "3 h")]),
+])
+def test_a_cell_of_a_site_that_nothing_reads_is_doubted(old: str, new: str, at: list[tuple[int, str, str]],
+                                                        doubted: Callable[..., list[Problem]]) -> None:
+    """What belongs to rounds that a site's works never ride in is told where it was typed, and only there."""
+    found = doubted(*WAITING, ("sites.csv", old, new))
+    assert {problem.code for problem in found} <= {"doubt.unused"}
+    assert [(*_cell(problem), problem.value) for problem in found] == at
+
+
+def _cell(problem: Problem) -> tuple[int, str]:
+    return problem.places[0].row, problem.places[0].column
+
+
+CLOSED = "bank,yard,5,,no\nyard,bank,,2,no\nbank,clinic,,,no\nclinic,bank,5,3,yes\n"
+FIT = "storm.fit_circuity"
+
+
+@pytest.mark.parametrize(("ways", "fitted", "at"), [
+    (CLOSED, "no", [(2, "time [min]"), (3, "distance [mi]")]),
+    (CLOSED, "yes", [(2, "time [min]")]),  # circuity is fitted to closed roads as well
+    ("bank,yard,5,3,yes\n", "yes", []),
+    ("bank,yard,5,,yes\nyard,bank,5,0,yes\n", "yes", [(11, FIT)]),
+    ("", "yes", [(11, FIT)]),
+])
+def test_what_nothing_reads_of_the_ways_is_doubted(ways: str, fitted: str, at: list[tuple[int, str]],
+                                                   doubted: Callable[..., list[Problem]],
+                                                   tmp_path: Path) -> None:
+    """The time of a closed way, its distance unless circuity is fitted, and a fit without any distance."""
+    doubted(("case.toml", "[money]", f'fit_circuity = "{fitted}"\n[money]'))
+    table = "from,to,time [min],distance [mi],passable\n"
+    (tmp_path / "case" / "travel.csv").write_text(table + ways, encoding="utf-8")
+    found = check_case(tmp_path / "case")[1]
+    assert {problem.code for problem in found} <= {"doubt.unused"} and [*map(_cell, found)] == at
+
+
+@pytest.mark.parametrize(("keys", "at"), [
+    ("rolling = 0.1\nmu_snow = 0.1", ["assumptions.rolling", "assumptions.mu_snow"]),
+    ("mu_snow = 0.03", ["assumptions.mu_snow"]),  # rolling is 0.03 by default
+    ("rolling = 0.2", ["assumptions.rolling"]),  # mu_snow is 0.15 by default
+    ("rolling = 0.1\nmu_snow = 0.11", []),
+])
+def test_wheels_that_cannot_move_their_truck_are_doubted(keys: str, at: list[str],
+                                                         doubted: Callable[..., list[Problem]]) -> None:
+    """Grip no larger than rolling resistance leaves nothing to push with: told at the keys that are given."""
+    found = doubted(("case.toml", "[solve]", f"[assumptions]\n{keys}\n[solve]"))
+    assert {problem.code for problem in found} <= {"doubt.traction"}
+    assert [place.column for problem in found for place in problem.places] == at
+
+
+def test_wheels_are_not_doubted_where_nothing_is_plowed(doubted: Callable[..., list[Problem]]) -> None:
+    """Where every site is only deiced, no truck has to push."""
+    assert doubted(("sites.csv", ",plow,", ",deice,"), ("sites.csv", ",both,", ",deice,"),
+                   ("case.toml", "[solve]", "[assumptions]\nrolling = 0.2\n[solve]")) == []

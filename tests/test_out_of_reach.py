@@ -36,7 +36,7 @@ SALT_MIN = 15 / 10 / 0.75 + 15 / 150
 def away(case: Case, *parts: tuple[int, int, int], fill_kg: float = 500.0) -> tuple[OutOfReach, ...]:
     """The works out of reach of the given builds, or of the full one."""
     builds = plain_builds(*(parts or (FULL,)), fill_kg=fill_kg)
-    return out_of_reach(setting(case, builds, builds.fitting), builds)
+    return out_of_reach(setting(case, builds, builds.fitting), builds, single_parcels(case))
 
 
 def one_away(case: Case, *parts: tuple[int, int, int], fill_kg: float = 500.0) -> OutOfReach:
@@ -228,7 +228,7 @@ def some_case(seed: int) -> Case:
 def some_away(seed: int) -> tuple[Case, tuple[OutOfReach, ...]]:
     """A seeded case and the works there that no build can do, though some build has the tools."""
     case = some_case(seed)
-    rows = out_of_reach(setting(case, FITTING, FITTING.fitting), FITTING)
+    rows = out_of_reach(setting(case, FITTING, FITTING.fitting), FITTING, single_parcels(case))
     return case, tuple(row for row in rows if row.nearest is not None)
 
 

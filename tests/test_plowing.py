@@ -23,7 +23,7 @@ from optibuild.cycle_time import (
 from optibuild.errors import UnusableTiming
 from optibuild.fit import fit_builds, state_loads
 from optibuild.inputs import read_case
-from optibuild.records import LIMITS, NONE, Ballast, Case, ServiceTimes
+from optibuild.records import LIMITS, NONE, Ballast, Case, Leg, ServiceTimes
 from optibuild.units import quantity
 
 FOOT, INCH, ACRE = 0.3048, 0.0254, 4046.8564224
@@ -332,3 +332,43 @@ def test_spreaders_carry_weight_that_helps_to_push() -> None:
     one = np.array([0])
     bare, with_hopper = (pushable_kg(case, one, one, np.array([n]), np.array([NONE]), one) for n in (NONE, 0))
     assert with_hopper > bare
+
+
+def verdict(case: Case, part: tuple[int, int, int] = FULL, clock_min: float = 60.0, **figures: float) -> str:
+    """What the time sheet says first."""
+    return str(explain_stop(case, plain_builds(part, **figures), 0, 0, clock_min)[0][1])
+
+
+def test_the_sheet_says_first_whether_it_can_be_done() -> None:
+    """Each thing that stands in the way is named, and all of them where there are several."""
+    case = plain_case(sites=(replace(SITE, parcels=1),))
+    assert verdict(case) == "yes"
+    assert verdict(case, (0, NONE, 0)) == "no: no plow"
+    assert verdict(case, (0, 0, NONE)) == "no: no spreader"
+    assert verdict(case, fill_kg=14.9) == "no: fill"
+    assert verdict(case, clock_min=30.0) == "no: cycle limit"
+    assert verdict(replace(case, assumptions=replace(ASSUMED, mu_snow=0.02))) == (
+        "no: its plow cannot push: blade or grip")
+    due = replace(case, sites=(replace(SITE, parcels=1, deadline_min=20.0, most_width_m=2.5),))
+    assert verdict(due) == "no: access, deadline"
+    away = replace(case, travel=(Leg("depot", "site", None, None, False), Leg("site", "depot", 12.0, None)))
+    assert verdict(away) == "no: no way there and back"
+
+
+def test_rates_by_depth_keep_a_timed_site_s_own_scale() -> None:
+    """A site timed at twice the model's minutes, with snow to the side, is half as fast to the end too."""
+    site = replace(SITE, snow_goes="side")
+    case = plain_case(sites=(site,))
+    model = minutes(case, 0.05)
+    timed = replace(case, sites=(replace(site, timed_min=2 * model, timed_truck="truck", timed_plow="plow",
+                                         timed_depth_m=0.05),))
+    plain_rates, timed_rates = (working_rates(one, plain_builds(FULL), 0, [0.05])[0] for one in (case, timed))
+    assert timed_rates.to_side[0] == pytest.approx(plain_rates.to_side[0] / 2)
+    assert timed_rates.to_end[0] == pytest.approx(plain_rates.to_end[0] / 2)
+
+
+def test_plows_that_cannot_push_are_told_apart_from_none() -> None:
+    """Where every plow slips, what is out of reach says so; without any plow it asks for one."""
+    case = plain_case(assumptions=replace(ASSUMED, mu_snow=0.02))
+    assert times_of(case).out_of_reach[0].reason == "no plow can push the snow"
+    assert times_of(case, (0, NONE, 0)).out_of_reach[0].reason == "no build with a plow and a spreader fits"

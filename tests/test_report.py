@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import end_plan as ep
 import pytest
 import small_plan as sp
 from click.testing import CliRunner
@@ -13,7 +14,8 @@ from click.testing import CliRunner
 from optibuild import Case, Plan
 from optibuild.cli import main
 from optibuild.plan import recheck
-from optibuild.report import plan_tables, plan_text
+from optibuild.records.loop import WorkingRate
+from optibuild.report import depths_text, plan_tables, plan_text
 from optibuild.report.console import display_width, layout, number, paragraph, wrap
 from optibuild.report.tables import Column, Table
 
@@ -56,6 +58,39 @@ def test_loop_table_shows_the_clock() -> None:
 def test_truck_table_shows_fill_and_slack() -> None:
     """Truck 1 has two bags, a rated fill of 400 kg and 60 - 34 = 26 min of slack."""
     assert "1 light+blade+hopper 2 sandbag 400 yard 34.0 60 26.0 1" in screen()
+
+
+END_ONLY = ep.with_loop(cycle_limit_min=60, duration_min=0, stops=tuple(
+    replace(stop, arrive_min=None, leave_min=None) for stop in ep.LOOP.stops))
+
+
+@pytest.mark.parametrize(("plan", "told"), [
+    (ep.PLAN, "93.5 105 11.5"), (ep.with_end_round(within_min=200), "65.0 90 25.0"),
+    (END_ONLY, "93.5 105 11.5")], ids=["the last round", "the rounds before", "the last round only"])
+def test_truck_table_shows_the_round_with_least_slack(plan: Plan, told: str) -> None:
+    """90 - 65 = 25 min are left of the cycle limit and 105 - 93.5 = 11.5 min of the last round's time: the
+    lesser is told with its own loop and limit; of a loop that the last round alone drives, that round's."""
+    assert f"1 light+blade+hopper 2 sandbag 400 yard {told} 3" in screen(plan, ep.CASE)
+
+
+def test_margins_tell_what_is_left_to_the_last_round() -> None:
+    """With 10 min in reserve 105 - 93.5 - 10 = 1.5 min are left to the end round; a plan without one has no
+    such line."""
+    shown = screen(replace(ep.PLAN, recheck=recheck(ep.PLAN, ep.CASE)), ep.CASE)
+    assert "end round within its time kept 1.5 min" in shown
+    assert "end round" not in screen()
+
+
+@pytest.mark.parametrize(("case", "words", "column", "rate"), [
+    (sp.CASE, "hectares an hour at a (0.48 ha)", "[ha/h]", "0.40"),
+    (US, "acres an hour at a (1.19 acre)", "[acre/h]", "0.99")], ids=["si", "us"])
+def test_depths_are_told_in_whole_words(case: Case, words: str, column: str, rate: str) -> None:
+    """The sentence spells areas out and the columns keep the unit: lot a has 4800 m^2, 0.48 ha or
+    4800 / 4046.86 = 1.19 acre, and 4000 m^2/h are 0.40 ha/h or 0.99 acre/h."""
+    text = depths_text(case, 0, [WorkingRate("blade", "light", (4000.0,) * 4, (4000.0,) * 4)])
+    shown = " ".join(text.split())
+    assert words in shown and column in shown and rate in shown
+    assert max(map(display_width, text.splitlines())) <= 80
 
 
 def test_us_cases_show_pounds_and_miles() -> None:

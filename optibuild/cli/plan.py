@@ -48,7 +48,7 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     if program is not None:
         _write_program(program, read, answered)
     _say(found, read, as_json)
-    note(f"Written to {folder}: plan.json, items, trucks, stops, sites, axle loads (CSV).")
+    _tell(f"Written to {folder}: plan.json, items, trucks, stops, sites, axle loads (CSV).")
     if found.money is None:
         click.get_current_context().exit(NO_PLAN)
 
@@ -123,9 +123,16 @@ def _write_program(path: Path, case: "Case", answered: "Answer | None") -> None:
     from optibuild.explain import write_program
 
     if answered is None or answered.found is None or answered.plan.money is None:
-        note(f"'{path}' was not written: there is no plan.")
+        _tell(f"'{path}' was not written: there is no plan.")
     else:
         write_program(case, answered, str(path))
+
+
+def _tell(text: str) -> None:
+    """A note, wrapped to the screen."""
+    from optibuild.report import paragraph
+
+    note(paragraph(text))
 
 
 def _say(found: "Plan", case: "Case", as_json: bool) -> None:

@@ -34,6 +34,10 @@ def times(case: str, as_json: bool, sites: tuple[str, ...], explain: tuple[str, 
                                       ("--loop", loop), ("--calibrate", calibrate)) if given]
     if len(asked) > 1:
         raise UsageError(f"{' and '.join(asked)} cannot be asked at once")
+    if sites and (explain or parcels or calibrate):
+        raise UsageError(f"{asked[0]} takes no --site")
+    if depths and len(sites) > 1:
+        raise UsageError("--depths takes one --site at most")
     read = open_case(case, as_json)
     ids = [row.id for row in read.sites]
     for site in sites:
@@ -70,15 +74,16 @@ def _times(case: "Case", sites: tuple[str, ...], as_json: bool) -> None:
 
 
 def _explain(case: "Case", site: str, build: str, as_json: bool) -> None:
-    """The sheet of one stop of one parcel, at the site's own cycle limit."""
-    from optibuild.pipeline import explain_stop, stages
+    """The sheet of one stop of one parcel, at the longest cycle limit at which the build can do it."""
+    from optibuild.pipeline import explain_stop, sheet_clock_min, stages
     from optibuild.report import stop_document, stop_sheet
 
     ids = [row.id for row in case.sites]
     n = ids.index(known("site", site, ids))
     made = stages(case)
     b = made.builds.names.index(known("build", build, made.builds.names))
-    lines = explain_stop(case, made.builds, b, n, case.sites[n].cycle_limit_min, int(made.times.parcels[n]))
+    clock = sheet_clock_min(case, made.times, b, n)
+    lines = explain_stop(case, made.builds, b, n, clock, int(made.times.parcels[n]))
     _told(as_json, lambda: stop_document(site, build, lines), lambda: stop_sheet(case, site, build, lines))
 
 

@@ -24,7 +24,7 @@ from optibuild.cycle_time.plowing import (
     whole_up,
     windrow_section_m2,
 )
-from optibuild.cycle_time.sheet import explain_stop
+from optibuild.cycle_time.sheet import explain_stop, sheet_clock_min
 from optibuild.cycle_time.stops import service_times
 from optibuild.cycle_time.timed import plow_model_min
 from optibuild.cycle_time.traction import empty_kg, empty_rear_kg, pushable_kg
@@ -43,7 +43,8 @@ __all__ = [
     "close_under_shortest", "deice_minutes", "design_depth_m", "drive_loop", "effective_width_m",
     "empty_kg", "empty_rear_kg", "evaluate_loop", "explain_stop", "fill_length_m", "great_circle_m",
     "ineffective", "loop_report", "material_kg", "mean_push_m", "parcel_report", "plow_model_min",
-    "push_minutes", "pushable_kg", "radius_from_circle_m", "roundabouts", "service_times", "side_minutes",
-    "spreading_speed_m_per_min", "steer_angle_rad", "stop_limit_min", "strips", "swept_circle_m",
-    "table_rate_kg_per_m2", "travel", "turn_min", "whole_up", "windrow_section_m2", "working_rates",
+    "push_minutes", "pushable_kg", "radius_from_circle_m", "roundabouts", "service_times",
+    "sheet_clock_min", "side_minutes", "spreading_speed_m_per_min", "steer_angle_rad", "stop_limit_min",
+    "strips", "swept_circle_m", "table_rate_kg_per_m2", "travel", "turn_min", "whole_up",
+    "windrow_section_m2", "working_rates",
 ]

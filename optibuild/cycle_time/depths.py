@@ -31,7 +31,8 @@ def working_rates(
     here = crews(case, builds, chosen)
     first = np.unique(here.rig, return_index=True)[1]
     truck, plow = builds.truck[here.build[first]], builds.plow[here.build[first]]
-    rates = [_rates(case, here.rigs, site, layout, depths_m) for layout in LAYOUTS]
+    scales = timed_scales(case)
+    rates = [_rates(case, here.rigs, site, layout, scales, depths_m) for layout in LAYOUTS]
     found = []
     for n in sorted(set(plow.tolist()), key=lambda n: (case.plows[n].width_m, case.plows[n].id)):
         rigs = np.flatnonzero(plow == n)
@@ -42,10 +43,12 @@ def working_rates(
     return tuple(found)
 
 
-def _rates(case: Case, rigs: Rigs, site: int, layout: Layout, depths_m: Sequence[float]) -> Floats:
+def _rates(
+    case: Case, rigs: Rigs, site: int, layout: Layout, scales: Floats, depths_m: Sequence[float]
+) -> Floats:
     """Area an hour of every rig at every depth [R, D]; 0 where it cannot plow."""
     laid = replace(case, sites=tuple(replace(row, snow_goes=layout) for row in case.sites))
-    rows = visits(laid, [Stop(site, 1, "plow")], np.ones(len(case.sites), dtype=np.int64), timed_scales(laid))
+    rows = visits(laid, [Stop(site, 1, "plow")], np.ones(len(case.sites), dtype=np.int64), scales)
     depths = np.asarray(depths_m)[None, :, None]
     minutes = plow_minutes(laid, rigs, rows, depths, np.ones_like(depths))[:, :, 0]
     able = able_to_plow(laid, rigs, rows) & (minutes > 0)

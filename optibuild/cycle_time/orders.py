@@ -13,6 +13,7 @@ import numpy as np
 
 from optibuild.cycle_time.loops import START, Round, Way, loop_times, onward, rounds_of
 from optibuild.cycle_time.out_of_reach import TOOLS, out_of_reach
+from optibuild.cycle_time.parcels import single_parcels
 from optibuild.cycle_time.reach import TIME_TOLERANCE_MIN, setting
 from optibuild.cycle_time.rests import Outlook, members, outlook
 from optibuild.cycle_time.visits import stop_limit_min
@@ -108,20 +109,37 @@ def loop_report(
 ) -> LoopReport:
     """The best loop of one build, by index, over whole sites, by id, each with all works that it asks for.
 
-    It holds the tightest cycle limit among them, or the longest clock where all wait for the last round, and
-    starts at the depot from which it is shortest. Raises UsageError beyond MOST_EXACT sites.
+    It holds the longest clock within their cycle limits at which all limits are kept (less snow falls in a
+    shorter one), or the longest there is, and starts at the depot from which it is shortest. Raises
+    UsageError beyond MOST_EXACT sites.
     """
     index = {site.id: n for n, site in enumerate(case.sites)}
     stops = [_whole_site(case, times, index[site]) for site in dict.fromkeys(sites)]
     limit = min(stop_limit_min(case.sites[times.stops[s].site], times.stops[s].work) for s in stops)
-    clock = int(np.searchsorted(times.clocks_min, limit + TIME_TOLERANCE_MIN, side="right")) - 1
+    longest = int(np.searchsorted(times.clocks_min, limit + TIME_TOLERANCE_MIN, side="right")) - 1
+    first: LoopReport | None = None
+    for clock in range(longest, -1, -1):
+        report, keeps_all = _at_clock(case, builds, times, build, clock, stops)
+        if keeps_all:
+            return report
+        first = first if first and first.loop else report if report.loop or not first else first
+    assert first is not None
+    if first.loop:
+        return first
+    away = _out_of_reach(case, builds, build, float(times.clocks_min[longest])) if builds.fits[build] else ()
+    return LoopReport(build, longest, None, None, tuple(row for row in away if row.site in sites))
+
+
+def _at_clock(
+    case: Case, builds: Builds, times: ServiceTimes, build: int, clock: int, stops: Sequence[int]
+) -> tuple[LoopReport, bool]:
+    """The best loop of these stops at a clock, from any depot, and whether it keeps all limits."""
     found = [(*tried, crewed) for crewed in np.flatnonzero(times.build == build).tolist()
              if (tried := _from_depot(case, builds, times, crewed, clock, stops)) is not None]
-    if found:
-        _, loop, crewed = min(found, key=lambda one: one[0])
-        return LoopReport(build, clock, crewed, loop, ())
-    away = _out_of_reach(case, builds, build, float(times.clocks_min[clock])) if builds.fits[build] else ()
-    return LoopReport(build, clock, None, None, tuple(row for row in away if row.site in sites))
+    if not found:
+        return LoopReport(build, clock, None, None, ()), False
+    against, loop, crewed = min(found, key=lambda one: one[0])
+    return LoopReport(build, clock, crewed, loop, ()), against[0] == 0 and loop.in_time
 
 
 def _whole_site(case: Case, times: ServiceTimes, n: int) -> int:
@@ -163,4 +181,4 @@ def _out_of_reach(case: Case, builds: Builds, build: int, clock_min: float) -> t
     place = replace(setting(whole, builds, np.array([build])), clocks_min=np.array([clock_min]))
     lacking = {f"no build with a {tools} fits": f"needs a {tools}" for tools in TOOLS.values()}
     return tuple(replace(row, reason=lacking.get(row.reason, row.reason), remedies=())
-                 for row in out_of_reach(place, builds))
+                 for row in out_of_reach(place, builds, single_parcels(whole)))

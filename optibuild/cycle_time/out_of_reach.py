@@ -1,9 +1,11 @@
 """Works that no build can do at a site: the build that comes nearest, what stands in its way, what helps."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from optibuild.cycle_time.access import KINDS
-from optibuild.cycle_time.parcels import most_parcels, single_parcels
+from optibuild.cycle_time.parcels import most_parcels
 from optibuild.cycle_time.reach import (
     Asked,
     Setting,
@@ -24,13 +26,13 @@ from optibuild.records.plan import OutOfReach
 
 EVERY = slice(None)
 TOOLS = {"plow": "plow", "deice": "spreader", "both": "plow and a spreader"}
+NO_PUSH = "no plow can push the snow"
 LATE = ("cycle limit", "deadline", "end round")
 
 
-def out_of_reach(place: Setting, builds: Builds) -> tuple[OutOfReach, ...]:
-    """A row for each work of a site that no build can do even as one of its most parcels."""
+def out_of_reach(place: Setting, builds: Builds, singles: Sequence[Stop]) -> tuple[OutOfReach, ...]:
+    """A row for each of these single parcels that no build can do even as one of its site's most."""
     most = most_parcels(place.case)
-    singles = single_parcels(place.case)
     far = np.asarray(~reached(place, singles, most).any(axis=0))
     return tuple(
         _nearest(place, builds, stop, asked(place, [stop], most), int(most[stop.site]))
@@ -46,11 +48,21 @@ def _nearest(place: Setting, builds: Builds, stop: Stop, row: Asked, parcels: in
         return OutOfReach(site, stop.work, "no way", None, None, None)
     ready = equipped(place, row, EVERY)[:, 0]
     if not ready.any():
-        return OutOfReach(site, stop.work, f"no build with a {TOOLS[stop.work]} fits", None, None, None)
+        return OutOfReach(site, stop.work, _unequipped(place, stop, row), None, None, None)
     reason, crewed, over, unit = _missed(place, stop, row, ready)
     build = int(place.crews.build[crewed])
     helps = remedies(place, builds, stop, parcels, build)
     return OutOfReach(site, stop.work, reason, builds.name(build), over, unit, helps)
+
+
+def _unequipped(place: Setting, stop: Stop, row: Asked) -> str:
+    """What no build has: the tools, or plows that can push."""
+    here = place.crews
+    blades = here.rigs.blade_width_m[here.rig] > 0
+    spreads = (here.spreaders.there[here.spreader] > 0) | ~row.visits.deiced[0]
+    if row.visits.plowed[0] and (blades & spreads).any():
+        return NO_PUSH
+    return f"no build with a {TOOLS[stop.work]} fits"
 
 
 def _missed(place: Setting, stop: Stop, row: Asked, ready: Bools) -> tuple[str, int, float, str]:

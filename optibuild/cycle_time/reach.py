@@ -1,7 +1,7 @@
 """Which builds can make a stop taken alone: equipment, access, fill, cycle limit, deadline."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -57,6 +57,15 @@ def asked(place: Setting, stops: Sequence[Stop], parcels: Ints) -> Asked:
     rows = visits(place.case, stops, parcels, place.to_scale)
     depth = design_depth_m(place.case, place.clocks_min)
     return Asked(rows, parts(place.case, place.crews, place.travel, place.clocks_min, rows, depth))
+
+
+def narrowed(rows: Asked, kept: Ints) -> Asked:
+    """Some of the stops, by index."""
+    if len(kept) == len(rows.visits):
+        return rows
+    visits, parts_of = ({field.name: getattr(whole, field.name)[..., kept] for field in fields(whole)}
+                        for whole in (rows.visits, rows.parts))
+    return Asked(Visits(**visits), Parts(**parts_of))
 
 
 def chunks(place: Setting, rows: Visits) -> Iterator[slice]:

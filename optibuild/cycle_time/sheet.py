@@ -7,15 +7,7 @@ import numpy as np
 from optibuild.cycle_time.clocks import design_depth_m
 from optibuild.cycle_time.limits import plow_limits, spread_limits
 from optibuild.cycle_time.parts import parts
-from optibuild.cycle_time.reach import (
-    Asked,
-    Setting,
-    end_over_min,
-    end_stop_minutes,
-    loop_over_min,
-    setting,
-    stop_minutes,
-)
+from optibuild.cycle_time.reach import Asked, Setting, setting
 from optibuild.cycle_time.rig_minutes import (
     carrying,
     pass_width_m,
@@ -25,15 +17,13 @@ from optibuild.cycle_time.rig_minutes import (
     whole_push_min,
     windrows_kg,
 )
+from optibuild.cycle_time.sheet_limits import Line, sum_lines, verdict_lines
 from optibuild.cycle_time.spreader_minutes import deice_rates, deice_speeds
-from optibuild.cycle_time.traction import pushable_kg
+from optibuild.cycle_time.traction import driven_kg, empty_kg, pushable_kg
 from optibuild.cycle_time.visits import visits
 from optibuild.records.build import Builds
 from optibuild.records.case import Case
-from optibuild.records.loop import LIMITS, Stop
-
-Line = tuple[str, float | str, str]
-"""Label, value in inner units (or a word), dimension as in `units.DIMENSIONS` ('count', 'word' have none)."""
+from optibuild.records.loop import LIMITS, ServiceTimes, Stop
 
 
 def explain_stop(
@@ -48,15 +38,29 @@ def explain_stop(
     rows = visits(case, [stop], np.full(len(case.sites), parcels), place.to_scale)
     clock = np.array([clock_min])
     found = Asked(rows, parts(case, place.crews, place.travel, clock, rows, design_depth_m(case, clock)))
-    return (*_area_lines(case, found, clock_min), *_plow_lines(place, builds, found, clock_min),
-            *_deice_lines(place, found), *_sum_lines(place, found, clock_min))
+    return (*verdict_lines(place, builds, found, build_index), *_area_lines(case, found, clock_min),
+            *_plow_lines(place, builds, found, clock_min), *_deice_lines(place, found),
+            *sum_lines(place, found))
+
+
+def sheet_clock_min(case: Case, times: ServiceTimes, build: int, site: int) -> float:
+    """The longest cycle limit at which a build can do one parcel of a site with all its works; the site's own
+    where it can at none [min]."""
+    s = times.stops.index(Stop(site, 1, case.sites[site].work))
+    can = times.possible()[times.build == build, :, s].any(axis=0)
+    return float(times.clocks_min[can].max()) if can.any() else case.sites[site].cycle_limit_min
 
 
 def _area_lines(case: Case, found: Asked, clock_min: float) -> tuple[Line, ...]:
-    rows = found.visits
-    return (
+    rows, storm = found.visits, case.storm
+    snow = (
         ("cycle limit", clock_min, "time"),
         ("snow depth", float(design_depth_m(case, np.array(clock_min))), "length"),
+        ("snow density, fresh", storm.snow_density_kg_per_m3, "density"),
+        ("snow density, settled", case.assumptions.settled_density_kg_per_m3, "density"),
+    ) if rows.plowed[0] or not rows.at_end[0] else ()
+    return (
+        *snow,
         ("area", float(rows.area_m2[0]), "area"),
         ("pass length", float(rows.pass_length_m[0]), "length"),
         ("width across the passes", float(rows.area_m2[0] / rows.pass_length_m[0]), "length"),
@@ -69,7 +73,13 @@ def _plow_lines(place: Setting, builds: Builds, found: Asked, clock_min: float) 
     rigs, rows = place.crews.rigs, found.visits
     change = _end_lines if rows.to_end[0] else _turn_lines
     scale, depth = float(rows.to_scale[0]), design_depth_m(place.case, np.array([[clock_min]]))
+    case = place.case
+    angle = 0.0 if rows.to_end[0] else float(rigs.angle_rad[0])
     return (
+        ("blade width", float(rigs.blade_width_m[0]), "length"),
+        ("blade height", float(rigs.blade_height_m[0]), "length"),
+        ("blade angle, from straight across", angle, "angle"),
+        ("overlap", case.assumptions.overlap_m, "length"),
         ("plowing speed", place.case.assumptions.plow_speed_m_per_min, "speed"),
         ("effective width of a pass", float(pass_width_m(place.case, rigs, rows.to_end)[0, 0]), "length"),
         ("clear width", float(rows.clear_width_m[0]), "length"),
@@ -87,6 +97,7 @@ def _turn_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
     rigs, clear = place.crews.rigs, found.visits.clear_width_m
     run = found.visits.pass_length_m[0] / place.case.assumptions.plow_speed_m_per_min
     return (
+        ("radius of a turn", float(rigs.radius_m[0]), "length"),
         ("circle swept in a turn", float(rigs.circle_m[0]), "length"),
         ("turning speed", place.case.assumptions.turning_speed_m_per_min, "speed"),
         ("one turn-around", float(turns_min(place.case, rigs, clear)[0, 0]), "time"),
@@ -113,7 +124,7 @@ def _carried_lines(place: Setting, builds: Builds, found: Asked, clock_min: floa
     return (
         ("snow on it", float(snow), "mass"),
         *held,
-        ("the truck can push, empty", _pushable_kg(case, builds, int(place.crews.build[0])), "mass"),
+        *_grip_lines(case, builds, int(place.crews.build[0])),
         ("a full blade", float(rigs.capacity_kg[0]), "mass"),
         ("full blades to push", float(carried.blades[0, 0, 0]), "number"),
         ("run that fills the blade", float(carried.fill_length_m[0, 0, 0]), "length"),
@@ -125,10 +136,17 @@ def _carried_lines(place: Setting, builds: Builds, found: Asked, clock_min: floa
     )
 
 
-def _pushable_kg(case: Case, builds: Builds, build: int) -> float:
+def _grip_lines(case: Case, builds: Builds, build: int) -> tuple[Line, ...]:
     axes = (builds.truck, builds.plow, builds.spreader, builds.kit, builds.units)
     one = [axis[build:build + 1] for axis in axes]
-    return float(pushable_kg(case, *one)[0])
+    figures = case.assumptions
+    return (
+        ("gross, empty, blade on the ground", float(empty_kg(case, *one)[0]), "mass"),
+        ("of it on driven wheels", float(driven_kg(case, *one)[0]), "mass"),
+        ("grip on snow (mu_snow)", figures.mu_snow, "number"),
+        ("rolling, sliding of snow", f"{figures.rolling:g}, {figures.sliding:g}", "word"),
+        ("the truck can push, empty", float(pushable_kg(case, *one)[0]), "mass"),
+    )
 
 
 def _deice_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
@@ -142,33 +160,12 @@ def _deice_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
         *((("strength of the material", strength, "share"),) if strength != 1.0 else ()),
         ("material rate", float(rates[0]) / strength, "areal_rate"),
         ("material", float(found.parts.material_kg[0]) / strength, "mass"),
+        ("spread width", float(place.crews.spreaders.width_m[spreader]), "length"),
+        ("discharge", float(place.crews.spreaders.discharge_kg_per_min[spreader]) / strength, "mass_rate"),
         ("fill to spread between reloads", float(place.crews.fill_kg[0]) / strength, "mass"),
         ("spreading speed", float(speeds[spreader, 0]), "speed"),
         ("spreading is limited by",
          LIMITS[int(spread_limits(place.case, place.crews.spreaders, found.visits)[spreader, 0])], "word"),
+        ("spreading efficiency", place.case.assumptions.spreading_efficiency, "share"),
         ("deicing", float(found.parts.deice[spreader, 0]), "time"),
     )
-
-
-def _sum_lines(place: Setting, found: Asked, clock_min: float) -> tuple[Line, ...]:
-    minutes, rows = found.parts, found.visits
-    depot = int(np.argmin(minutes.out[:, 0] + minutes.home[:, 0]))
-    here = slice(depot, depot + 1)
-    reload = minutes.reload[depot, int(place.crews.spreader[0]), 0]
-    drive = float(minutes.out[depot, 0] + minutes.home[depot, 0])
-    every, last = stop_minutes(place, found, here), end_stop_minutes(place, found, here)
-    left = -loop_over_min(place, found, every, here)[0, 0, 0]
-    lines = (
-        ("arrive, look, log", float(rows.stop_time_min[0]), "time"),
-        ("reloading what is used", float(reload), "time"),
-        ("the whole stop", float(last[0, 0, 0]), "time"),
-        (f"drive out and home, depot {place.case.depots[depot].id}", drive, "time"),
-        ("reload at the end", float(minutes.fixed_reload[depot, 0]), "time"),
-        ("reserve", place.case.solve.reserve_min, "time"),
-    )
-    if not rows.at_end[0]:
-        return (*lines, ("left of the cycle limit", float(left), "time"))
-    late = end_over_min(place, found, last, here)[0, 0, 0]
-    each = (("the stop in the rounds before the last", float(every[0, 0, 0]), "time"),
-            ("left of the cycle limit in those", float(left), "time")) if rows.plowed[0] else ()
-    return (*lines, *each, ("left of the last round's time", float(-late), "time"))

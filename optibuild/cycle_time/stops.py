@@ -6,20 +6,21 @@ import numpy as np
 
 from optibuild.cycle_time.limits import limits
 from optibuild.cycle_time.out_of_reach import out_of_reach
-from optibuild.cycle_time.parcels import parcels, stops
+from optibuild.cycle_time.parcels import parcels, single_parcels, stops
 from optibuild.cycle_time.reach import (
     Asked,
     Setting,
     asked,
     chunks,
     end_stop_minutes,
+    narrowed,
     possible,
     setting,
     stop_minutes,
 )
 from optibuild.cycle_time.season import season_parts
 from optibuild.cycle_time.size import check_minutes
-from optibuild.records.build import Builds, Floats, Ints
+from optibuild.records.build import Builds, Floats
 from optibuild.records.case import Case
 from optibuild.records.loop import EndTimes, SeasonRounds, ServiceTimes, Stop
 
@@ -53,9 +54,11 @@ def _loading_min(place: Setting, material_kg: Floats) -> Floats:
     return np.asarray(material_kg / pace[:, None, None])
 
 
-def _single_limits(place: Setting, stops: Sequence[Stop], parcels: Ints) -> Ints:
-    """What limits each crewed build at the stops of one parcel [C, K, T]."""
-    return limits(place, asked(place, [stop for stop in stops if stop.parcels == 1], parcels))
+def _never(stops: Sequence[Stop], minutes: Floats, case: Case) -> list[Stop]:
+    """Of the single parcels that size the sites, those that no build can do."""
+    done = np.flatnonzero(np.isfinite(minutes).any(axis=(0, 1)))
+    reached = {stops[s] for s in done.tolist()}
+    return [stop for stop in single_parcels(case) if stop not in reached]
 
 
 def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTimes:
@@ -72,6 +75,7 @@ def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTi
     season, here = season_parts(place, rows.visits, rounds), place.crews
     minutes = _minutes(place, rows)
     at_end = rows.visits.at_end
+    singles = np.flatnonzero([stop.parcels == 1 for stop in all_stops])
     season_stop = season.plow[here.rig]
     season_stop += season.deice[here.spreader]
     season_stop += season.stop_time
@@ -84,7 +88,7 @@ def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTi
         season_stop_min=season_stop,
         season_reload_min=_loading_min(place, season.material_kg),
         season_material_kg=season.material_kg, travel=place.travel,
-        limits=_single_limits(place, all_stops, parts_of),
-        out_of_reach=out_of_reach(place, builds),
+        limits=limits(place, narrowed(rows, singles)),
+        out_of_reach=out_of_reach(place, builds, _never(all_stops, minutes, case)),
         end=_last_round(place, rows, minutes),
     )

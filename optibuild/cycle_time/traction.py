@@ -42,6 +42,13 @@ def empty_rear_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints
     return np.asarray(_column(case.trucks, "curb_rear_kg")[truck] + moment / wheelbase)
 
 
+def driven_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints, units: Ints) -> Floats:
+    """What of that rests on the driven axles [kg]: all of it, or the rear axle's part."""
+    all_driven = np.array([row.drive == "all" for row in case.trucks], dtype=bool)[truck]
+    parts = (truck, plow, spreader, kit, units)
+    return np.where(all_driven, empty_kg(case, *parts), empty_rear_kg(case, *parts))
+
+
 def pushable_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints, units: Ints) -> Floats:
     """Snow that builds can push [kg], empty: (mu x load on the driven axles - rolling x gross) / sliding.
 
@@ -49,7 +56,5 @@ def pushable_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints, 
     and sliding common practice, no source. 0 where the wheels cannot even move the truck.
     """
     figures, parts = case.assumptions, (truck, plow, spreader, kit, units)
-    gross = empty_kg(case, *parts)
-    all_driven = np.array([row.drive == "all" for row in case.trucks], dtype=bool)[truck]
-    driven = np.where(all_driven, gross, empty_rear_kg(case, *parts))
-    return np.asarray(np.maximum(figures.mu_snow * driven - figures.rolling * gross, 0.0) / figures.sliding)
+    grip = figures.mu_snow * driven_kg(case, *parts) - figures.rolling * empty_kg(case, *parts)
+    return np.asarray(np.maximum(grip, 0.0) / figures.sliding)

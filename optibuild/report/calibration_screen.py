@@ -1,6 +1,6 @@
 """Timings beside the model on the terminal and for --json, and the job efficiency to write into the case."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
@@ -16,6 +16,8 @@ NO_TIMINGS = (
     "site.")
 SHOWN_SHARE = 10.0
 """Shares above are not told in digits."""
+FEWEST_JOBS = 3
+"""Of fewer jobs that take the model different minutes, nothing is said of proportions."""
 
 
 def calibration_text(case: Case, found: Calibration) -> str:
@@ -60,10 +62,10 @@ def _sites(found: Calibration) -> Table:
 def _fit_words(found: Calibration, fit: EfficiencyFit) -> Iterator[str]:
     """What fits, whether one efficiency can, what to write, and what else scales minutes."""
     yield paragraph(f"A {_fitted(fit)}.{_few(fit)}{_one_site(found, fit)}")
-    yield from _slope_words(fit.slope)
+    yield from _slope_words(fit.slope, found.timings)
     yield from _to_write(fit)
     if found.without_outliers is not None:
-        yield from _without(fit, found.without_outliers)
+        yield from _without(found, fit, found.without_outliers)
     if any(row.own for row in found.timings):
         yield paragraph("A site's own timed columns scale that site alone, whatever the job efficiency is; "
                         "here its timing counts like any other.")
@@ -78,16 +80,19 @@ def _fitted(fit: EfficiencyFit) -> str:
     said += f"timing{'' if one else 's'} best"
     if fit.low is None or fit.high is None or fit.spread is None:
         return said
-    return (f"{said} (95 % interval: {_percent(fit.low)} to {_percent(fit.high)}); about two in three "
-            f"timings lie within a factor of {number(fit.spread, 2)} of what it gives")
+    said += f" (95 % interval: {_percent(fit.low)} to {_percent(fit.high)})"
+    factor = number(fit.spread, 2)
+    if factor == "1.00":
+        return said
+    return f"{said}; about two in three timings lie within a factor of {factor} of what it gives"
 
 
 def _few(fit: EfficiencyFit) -> str:
     if fit.count == 1:
         return " One timing does not tell how far timings differ, so there is no interval."
     if fit.count < FEW_TIMINGS:
-        return (f" So few as {fit.count} hardly tell how far timings differ: the interval is wide for that, "
-                "and outliers cannot be told.")
+        return (f" So few as {fit.count} hardly tell how far timings differ, and the interval rests on that; "
+                "outliers cannot be told.")
     return ""
 
 
@@ -97,9 +102,10 @@ def _one_site(found: Calibration, fit: EfficiencyFit) -> str:
     return ""
 
 
-def _slope_words(slope: Slope | None) -> Iterator[str]:
-    """Whether minutes are proportional to the model's."""
-    if slope is None:
+def _slope_words(slope: Slope | None, timings: Iterable[ComparedTiming]) -> Iterator[str]:
+    """Whether minutes are proportional to the model's, where jobs differ enough, as shown, to tell."""
+    jobs = {number(row.model_min, 1) for row in timings if row.model_min is not None}
+    if slope is None or len(jobs) < FEWEST_JOBS:
         return
     figures = (f"ln(timed) on ln(model) has a slope of {number(slope.slope, 2)}, standard error "
                f"{number(slope.standard_error, 2)}, 95 % interval {number(slope.low, 2)} to "
@@ -123,13 +129,13 @@ def _to_write(fit: EfficiencyFit) -> Iterator[str]:
         yield f"{paragraph('To use it, set in case.toml:')}\n{paragraph(written, '  ')}"
 
 
-def _without(fit: EfficiencyFit, rest: EfficiencyFit) -> Iterator[str]:
+def _without(found: Calibration, fit: EfficiencyFit, rest: EfficiencyFit) -> Iterator[str]:
     left_out = fit.count - rest.count
     yield paragraph(
         f"Without the {left_out} outlier{'' if left_out == 1 else 's'} (modified z-score above 3.5 of all "
         f"timings): a {_fitted(rest)}. An outlier may be a slip or a site that "
         "differs; look at it before you leave it out.")
-    yield from _slope_words(rest.slope)
+    yield from _slope_words(rest.slope, (row for row in found.timings if not row.outlier))
     yield from _to_write(rest)
 
 

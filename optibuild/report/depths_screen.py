@@ -13,6 +13,7 @@ DEPTHS = {"us": (("1 in", 0.0254), ("2 in", 0.0508), ("3 in", 0.0762), ("4 in", 
           "si": (("25 mm", 0.025), ("50 mm", 0.050), ("75 mm", 0.075), ("100 mm", 0.100))}
 """Depths shown, with what they are in meters."""
 AREA = {"us": "acre", "si": "ha"}
+AREAS = {"us": "acres", "si": "hectares"}
 WIDTH = {"us": "ft", "si": "m"}
 
 
@@ -31,8 +32,9 @@ def depths_text(case: Case, site: int, rates: Sequence[WorkingRate]) -> str:
     """A table for each layout: a row for each plow, a column for each depth."""
     place, unit = case.sites[site], AREA[case.units]
     area = number(conversion(unit, "area").from_inner(place.area_m2), 2)
-    said = (f"{unit}s an hour at {clean(place.id)} ({area} {unit}), plowing alone, each plow on its fastest "
-            "truck. Snow of storm.snow_density, as deep as the heading says when the truck comes.")
+    said = (f"{AREAS[case.units]} an hour at {clean(place.id)} ({area} {unit}), plowing alone, each plow on "
+            "its fastest truck. Snow of storm.snow_density, as deep as the heading says when the truck "
+            "comes.")
     if not rates:
         return f"{heading('Working rates by depth')}\n{paragraph('No build with a plow fits.')}"
     parts = [f"{heading('Working rates by depth')}\n{paragraph(said)}"]

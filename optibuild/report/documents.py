@@ -89,7 +89,7 @@ def _minutes(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> I
     for c in row.crewed:
         yield {"site": row.site, "parcels": row.parcels, "work": row.work,
                "build": builds.name(times.build[c]), "depot": case.depots[times.depot[c]].id,
-               "cycle_limit_min": float(times.clocks_min[row.clock[c]]), "minutes": float(row.minutes[c]),
+               "cycle_limit_min": row.told_at_min(times.clocks_min, c), "minutes": float(row.minutes[c]),
                "area_m2_per_hour": row.area_rate(c), "binds": row.limit(c)}
 
 

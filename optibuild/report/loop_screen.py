@@ -120,7 +120,12 @@ def loop_document(case: Case, builds: Builds, times: ServiceTimes, found: LoopRe
     depot = None if found.crewed is None else case.depots[times.depot[found.crewed]].id
     return {"build": builds.name(found.build), "fits": bool(builds.fits[found.build]), "depot": depot,
             "loop": None if found.loop is None else _loop(case, times, found.loop),
-            "out_of_reach": [asdict(row) for row in found.out_of_reach]}
+            "out_of_reach": [_away(row) for row in found.out_of_reach]}
+
+
+def _away(row: OutOfReach) -> dict[str, Any]:
+    """A row as in `times`, without remedies: none are sought for one build alone."""
+    return {name: value for name, value in asdict(row).items() if name != "remedies"}
 
 
 def _loop(case: Case, times: ServiceTimes, loop: LoopTimes) -> dict[str, Any]:

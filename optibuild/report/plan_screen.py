@@ -103,10 +103,23 @@ def _trucks(plan: Plan, case: Case) -> str:
                Column("loop", "min", 1), Column("limit", "min", 0), Column("slack", "min", 1), count("stops"))
     rows = tuple(
         (row.truck_no, row.build, _ballast(row), units.kg(row.rated_fill_kg) if row.spreader else None,
-         row.depot, row.loop.duration_min, row.loop.cycle_limit_min,
-         row.loop.cycle_limit_min - row.loop.duration_min, len(row.loop.stops)) for row in plan.trucks)
+         row.depot, taken, limit, limit - taken, len(row.loop.stops))
+        for row in plan.trucks for taken, limit in (_tightest(row.loop),))
     lines = [_taken_out(row, units) for row in plan.trucks if row.retained_fill_kg > 0.0]
     return "\n\n".join([_titled("Trucks", Table(columns, rows)), *(["\n".join(lines)] if lines else [])])
+
+
+def _tightest(loop: PlannedLoop) -> tuple[float, float]:
+    """Minutes and limit of the kind of round with the least slack; one without stops is not driven."""
+    rounds = [(loop.duration_min, loop.cycle_limit_min)] if _repeats(loop) else []
+    if loop.end_round is not None:
+        rounds.append((loop.end_round.duration_min, loop.end_round.within_min))
+    return min(rounds, key=lambda one: one[1] - one[0])
+
+
+def _repeats(loop: PlannedLoop) -> bool:
+    """Whether rounds before the last one stop anywhere."""
+    return any(stop.arrive_min is not None for stop in loop.stops)
 
 
 def _ballast(truck: PlannedTruck) -> str | None:
@@ -129,11 +142,11 @@ Visit = tuple[PlannedStop, float | None, float | None, bool, bool]
 def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
     """The loop by the clock; where works wait for the last round, that round too."""
     loop = truck.loop
-    every: list[Visit] = [
-        (stop, stop.arrive_min, stop.leave_min, stop.reload_before, stop.deice_when == "each")
-        for stop in loop.stops if stop.arrive_min is not None]
     parts = []
-    if every:
+    if _repeats(loop):
+        every: list[Visit] = [
+            (stop, stop.arrive_min, stop.leave_min, stop.reload_before, stop.deice_when == "each")
+            for stop in loop.stops if stop.arrive_min is not None]
         parts.append(_round(f"Loop of truck {truck.truck_no}", loop, loop.cycle_limit_min, every, truck, plan,
                             case))
     if loop.end_round is not None:

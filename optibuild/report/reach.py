@@ -10,14 +10,18 @@ from optibuild.records import LIMITS, Case, ServiceTimes, Site, Work
 
 @dataclass(frozen=True)
 class Reached:
-    """One work of one site. `clock`, `minutes`, `working_min` (plowing and deicing of these) and `limits`
-    (places in LIMITS) are by crewed build [C], told at the longest cycle limit at which that build can do one
-    parcel; `crewed` are those that can. `area_m2` is that of a parcel."""
+    """One work of one site; `repeats` says that some of it is done in every round.
+
+    `clock`, `minutes`, `working_min` (plowing and deicing of these) and `limits` (places in LIMITS) are by
+    crewed build [C], told at the longest cycle limit at which that build can do one parcel; `crewed` are
+    those that can. `area_m2` is that of a parcel.
+    """
 
     site: str
     work: Work
     parcels: int
     limit_min: float
+    repeats: bool
     area_m2: float
     crewed: tuple[int, ...]
     clock: NDArray[np.int64]
@@ -27,8 +31,16 @@ class Reached:
 
     @property
     def fastest(self) -> int | None:
-        """The crewed build with the fewest minutes."""
-        return min(self.crewed, key=lambda c: float(self.minutes[c]), default=None)
+        """The crewed build with the fewest minutes, of those that can do it at the longest cycle limit: in a
+        shorter one less snow falls."""
+        longest = max((int(self.clock[c]) for c in self.crewed), default=0)
+        there = (c for c in self.crewed if self.clock[c] == longest)
+        return min(there, key=lambda c: float(self.minutes[c]), default=None)
+
+    def told_at_min(self, clocks_min: NDArray[np.float64], crewed: int) -> float:
+        """The cycle limit that a crewed build's minutes are told at; of what waits for the last round, the
+        time that this may take [min]."""
+        return float(clocks_min[self.clock[crewed]]) if self.repeats else self.limit_min
 
     def area_rate(self, crewed: int) -> float:
         """Area that a crewed build works in an hour of plowing and deicing [m^2/h]."""
@@ -52,7 +64,8 @@ def _row(case: Case, times: ServiceTimes, s: int, t: int) -> Reached:
     clock = finite.shape[1] - 1 - np.argmax(finite[:, ::-1], axis=1)
     at = np.arange(len(clock)), clock
     parcels = int(times.parcels[stop.site])
-    return Reached(site.id, stop.work, parcels, limit_min(site, stop.work), site.area_m2 / parcels,
+    return Reached(site.id, stop.work, parcels, limit_min(site, stop.work),
+                   stop.work != "deice" or site.deiced_each, site.area_m2 / parcels,
                    tuple(np.flatnonzero(finite.any(axis=1)).tolist()), clock, minutes[(*at, s)],
                    times.plow_min[(*at, s)] + times.deice_min[(*at, s)], times.limits[(*at, t)])
 

@@ -6,7 +6,8 @@ from optibuild.report.tables import Column, Table, Units
 
 ROUNDING = 1e-6
 """Margins of figures that must agree are rounding noise below this, shown as 0."""
-TELLING = ("front GAWR", "rear GAWR", "GVWR", "loop within its cycle limit", "deadlines", "budget", "drivers")
+TELLING = ("front GAWR", "rear GAWR", "GVWR", "loop within its cycle limit", "end round within its time",
+           "deadlines", "budget", "drivers")
 """Checks whose margin says how near the plan is to a limit."""
 
 

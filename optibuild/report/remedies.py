@@ -9,6 +9,8 @@ from optibuild.report.tables import Units
 TOOLS = {"plow": "plow", "deice": "spreader", "both": "plow and a spreader"}
 NO_WAY = ("No way leads from a depot there and back: look at the rows of the travel table with "
           "passable = no, or add a depot.")
+NO_PUSH = ("Blades clear nothing (no wider than assumptions.overlap), or driven wheels slip: look at "
+           "assumptions.mu_snow, rolling and sliding, at all-wheel drive, and at ballast over driven wheels.")
 NOTHING = ("No single change of the site (snow to the side, more parcels, longer times, wider access), of "
            "the fill or of the blade is enough: change several, or add a depot nearer by.")
 
@@ -17,6 +19,8 @@ def remedies(case: Case, row: OutOfReach) -> tuple[str, ...]:
     """A sentence for each change that alone brings the work within reach; else what to look at."""
     if row.reason == "no way":
         return (NO_WAY,)
+    if row.reason == "no plow can push the snow":
+        return (NO_PUSH,)
     if row.nearest is None:
         return (f"Add a build that fits with a {TOOLS[row.work]}: `optibuild fit CASE --rejected` tells what "
                 "stands in the way.",)

@@ -10,8 +10,8 @@ from optibuild.report.remedies import remedies
 from optibuild.report.tables import Column, Table, Units, count, minutes
 from optibuild.units import conversion, shown, shown_unit
 
-DECIMALS = {"time": 2, "mass": 1, "area": 3, "speed": 1, "areal_rate": 1, "count": 0, "number": 2,
-            "share": 0}
+DECIMALS = {"time": 3, "mass": 1, "area": 3, "speed": 2, "areal_rate": 2, "count": 0, "number": 4,
+            "share": 1, "density": 2, "angle": 1, "mass_rate": 1}
 LARGE_AREA = {"us": "acre", "si": "ha"}
 """Units of areas worked."""
 LONG_M = 3.0
@@ -27,10 +27,11 @@ def times_text(case: Case, builds: Builds, times: ServiceTimes, ways: Sequence[R
     rows = [row for row in reached_rows(case, times) if not sites or row.site in sites]
     away = [row for row in times.out_of_reach if not sites or row.site in sites]
     parts = [heading(f"Service times: {case.name}"), paragraph(
-        "Minutes are those of one parcel in the design storm: arrive, look and log, plow, deice, and "
-        "reloading what it uses, by the fastest build (--site ID lists every build). A build is counted "
-        "where it can make that stop alone in time. 'working' is the area plowed and deiced in an hour, "
-        "without the rest; 'limited by' is what takes most of it.")]
+        "Minutes are those of one parcel in the design storm, at the longest cycle limit at which a build "
+        "can make that stop alone in time: arrive, look and log, plow, deice, and reloading what it uses, by "
+        "the fastest build (--site ID lists every build, --explain SITE BUILD each figure). "
+        "'working' is the area plowed and deiced in an hour, without the rest; "
+        "'limited by' is what takes most of it.")]
     within = [row for row in rows if row.crewed]
     if within:
         parts.append(layout(_table(case, times, within)))
@@ -39,18 +40,19 @@ def times_text(case: Case, builds: Builds, times: ServiceTimes, ways: Sequence[R
     if away:
         parts.append("\n\n".join([heading("Out of reach"), *(_away(case, row) for row in away)]))
     if ways and not sites:
-        parts.append(_roundabouts(ways))
+        parts.append(_roundabouts(case, ways))
     return "\n\n".join(parts)
 
 
-def _roundabouts(ways: Sequence[Roundabout]) -> str:
+def _roundabouts(case: Case, ways: Sequence[Roundabout]) -> str:
     """Given legs that a way round beats, the worst by name."""
     worst = ways[0]
     legs = "1 leg" if len(ways) == 1 else f"{len(ways)} legs"
+    slowed = " (minutes of the storm, slowdown included)" if case.storm.slowdown else ""
     said = (f"{legs} of the travel table can be driven faster by way of another place, and so trucks go. "
             f"Most is saved from {clean(worst.origin)} to {clean(worst.destination)}: "
             f"{number(worst.faster_min, 1)} min by way of {clean(worst.via)}, not "
-            f"{number(worst.direct_min, 1)} min. See that the table is right.")
+            f"{number(worst.direct_min, 1)} min{slowed}. See that the table is right.")
     return f"{heading('Ways round')}\n{paragraph(said)}"
 
 
@@ -59,8 +61,8 @@ def _table(case: Case, times: ServiceTimes, rows: list[Reached]) -> Table:
     columns = (Column("site"), Column("work"), count("parcels"), Column("cycle limit", "min", 0),
                minutes("one parcel"), area_rate(case), count("builds in reach"), Column("limited by"))
     return Table(columns, tuple(
-        (row.site, row.work, row.parcels, row.limit_min, float(row.minutes[c]), _per_hour(case, row, c),
-         len({int(times.build[one]) for one in row.crewed}), row.limit(c))
+        (row.site, row.work, row.parcels, row.told_at_min(times.clocks_min, c), float(row.minutes[c]),
+         _per_hour(case, row, c), len({int(times.build[one]) for one in row.crewed}), row.limit(c))
         for row in rows if (c := row.fastest) is not None))
 
 
@@ -77,10 +79,10 @@ def _builds_at(case: Case, builds: Builds, times: ServiceTimes, row: Reached) ->
     """Every build that reaches one work, the fastest first."""
     columns = (Column("build"), count("ballast units"), Column("depot"), Column("cycle limit", "min", 0),
                minutes("one parcel"), area_rate(case), Column("limited by"))
-    ordered = sorted(row.crewed, key=lambda c: (float(row.minutes[c]), int(c)))
+    ordered = sorted(row.crewed, key=lambda c: (-int(row.clock[c]), float(row.minutes[c]), int(c)))
     table = Table(columns, tuple(
         (builds.name(times.build[c]), int(builds.units[times.build[c]]), case.depots[times.depot[c]].id,
-         float(times.clocks_min[row.clock[c]]), float(row.minutes[c]), _per_hour(case, row, c), row.limit(c))
+         row.told_at_min(times.clocks_min, c), float(row.minutes[c]), _per_hour(case, row, c), row.limit(c))
         for c in ordered))
     return f"{heading(f'{clean(row.site)}, {row.work}: every build in reach')}\n\n{layout(table)}"
 

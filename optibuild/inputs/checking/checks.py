@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from itertools import product
-from math import asin
+from math import asin, cos
 from typing import Any
 
 from optibuild.errors import Place
@@ -195,6 +195,35 @@ def _check_timed(sites: Table, row: Row, collector: Collector) -> None:
         said = blank[0].removesuffix("_min").removesuffix("_m")
         collector.add("site.timed", f"{said} is blank", sites.place(row, blank[0]), value="",
                       expected="the minutes, and the truck, the plow and the depth they were timed with")
+
+
+def check_timed_plows(tables: Mapping[str, Table | None], settings: Settings, collector: Collector) -> None:
+    """Sites are timed with blades that reach farther across than passes overlap."""
+    sites, plows, overlap = tables["sites"], tables["plows"], settings.values.get("assumptions.overlap")
+    if sites is None or plows is None or overlap is None:
+        return
+    by_id = {plow.values["id"]: plow for plow in plows.rows if "id" in plow.values}
+    for row in sites.rows:
+        plow = by_id.get(row.values.get("timed_plow"))
+        if plow is not None and _known(row, *TIMED, "snow_goes"):
+            _check_reach(sites, row, plows, plow, overlap, settings, collector)
+
+
+def _check_reach(sites: Table, row: Row, plows: Table, plow: Row, overlap_m: float, settings: Settings,
+                 collector: Collector) -> None:
+    blade = _known(plow, "width_m", "angle_rad")
+    if blade is None:
+        return
+    name, goes = row.values["timed_plow"], row.values["snow_goes"]
+    # a blade is straight where snow goes to the end of the pass
+    reach_m = blade[0] * (cos(blade[1]) if goes == "side" else 1.0)
+    if reach_m <= overlap_m:
+        reach, overlap = (_said(x, "length", settings) for x in (reach_m, overlap_m))
+        collector.add("site.timed", f"'{name}', snow going to the {goes}, reaches {reach} across, and passes "
+                      f"overlap by {overlap}", sites.place(row, "timed_plow"), plows.place(plow, "width_m"),
+                      settings.place("assumptions.overlap"), value=name,
+                      expected=f"a plow that reaches more than {overlap} across",
+                      hint="Correct timed_plow, width and angle of the plow, or assumptions.overlap.")
 
 
 def _check_pay(sites: Table, row: Row, collector: Collector) -> None:

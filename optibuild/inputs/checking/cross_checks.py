@@ -1,9 +1,15 @@
 """Checks between rows and between tables: ids given once, references that lead somewhere, rows at all."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from optibuild.errors import Place
-from optibuild.inputs.checking.checks import check_centers, check_money, check_sites, check_trucks
+from optibuild.inputs.checking.checks import (
+    check_centers,
+    check_money,
+    check_sites,
+    check_timed_plows,
+    check_trucks,
+)
 from optibuild.inputs.declared.columns import OPTIONAL, TABLES
 from optibuild.inputs.declared.problems import Collector, did_you_mean
 from optibuild.inputs.reading.case_file import Settings
@@ -29,6 +35,7 @@ def check_tables(tables: Tables, settings: Settings, collector: Collector) -> No
     _check_travel(tables, collector)
     _check_mounts(tables, collector)
     _check_timings(tables, collector)
+    check_timed_plows(tables, settings, collector)
     check_centers(tables, settings, collector)
 
 
@@ -88,19 +95,39 @@ def _check_fuels(trucks: Table, settings: Settings, collector: Collector) -> Non
 
 
 def _check_clocks(sites: Table, settings: Settings, collector: Collector) -> None:
-    """Every loop is looked at in every clock: the cycle limits asked, and a grid of tau_step below them."""
-    asked: dict[float, Place] = {}
-    for row in sites.rows:
-        each = row.values.get("deice_when") != "end"
-        for name in ("plow_every_min", *(("deice_every_min",) if each else ())):
-            if row.values.get(name) is not None and row.values[name] not in asked:
-                asked[row.values[name]] = sites.place(row, name)
+    """Every loop is looked at in every clock: the limits asked, and a grid of tau_step up to the largest.
+
+    Where all works wait for the last round, the times that it may take are the limits.
+    """
+    asked = _asked(sites, _limits_of_each_round) or _asked(sites, _limits_of_last_round)
     step = settings.values.get("assumptions.tau_step")
     count = len(asked) + (int(max(asked) / step) if asked and step else 0)
     if count > MOST_CLOCKS:
-        text = f"{len(asked):,} cycle limits and a grid of tau_step up to the largest make {count:,} clocks"
+        text = f"the sites' limits and a grid of tau_step up to the largest make {count:,} clocks"
         collector.add("table.clocks", text, asked[max(asked)], settings.place("assumptions.tau_step"),
                       expected=f"at most {MOST_CLOCKS}")
+
+
+def _asked(sites: Table, fields: Callable[[Row], Iterable[str]]) -> dict[float, Place]:
+    """The different values of some fields, each where it stands first."""
+    asked: dict[float, Place] = {}
+    for row in sites.rows:
+        for name in fields(row):
+            if row.values.get(name) is not None and row.values[name] not in asked:
+                asked[row.values[name]] = sites.place(row, name)
+    return asked
+
+
+def _limits_of_each_round(row: Row) -> Iterator[str]:
+    if row.values.get("work") != "deice":
+        yield "plow_every_min"
+    if row.values.get("work") != "plow" and row.values.get("deice_when") != "end":
+        yield "plow_every_min" if row.values.get("deice_every_min") is None else "deice_every_min"
+
+
+def _limits_of_last_round(row: Row) -> Iterator[str]:
+    if row.values.get("work") == "deice" and row.values.get("deice_when") == "end":
+        yield "end_within_min"
 
 
 def _check_materials(tables: Tables, collector: Collector) -> None:

@@ -5,12 +5,14 @@ from collections.abc import Mapping
 from optibuild.inputs.checking.doubts_cells import doubt_cells, doubt_keys
 from optibuild.inputs.checking.doubts_items import doubt_centers, doubt_plows, doubt_resale, doubt_trucks
 from optibuild.inputs.checking.doubts_places import doubt_places
+from optibuild.inputs.checking.doubts_unused import doubt_unused
 from optibuild.inputs.checking.doubts_work import (
     doubt_budget,
     doubt_equipment,
     doubt_fuels,
     doubt_narrow,
     doubt_pay,
+    doubt_traction,
 )
 from optibuild.inputs.declared.problems import Collector
 from optibuild.inputs.reading.case_file import Settings
@@ -32,3 +34,5 @@ def doubt(tables: Mapping[str, Table | None], settings: Settings, collector: Col
     doubt_pay(readable, settings, collector)
     doubt_fuels(readable, settings, collector)
     doubt_budget(readable, settings, collector)
+    doubt_traction(readable, settings, collector)
+    doubt_unused(readable, settings, collector)

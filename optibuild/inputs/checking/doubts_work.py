@@ -94,6 +94,17 @@ def doubt_budget(tables: Mapping[str, Table], settings: Settings, collector: Col
                   value=f"{budget:,.0f} USD", expected=f"at least {price}: no truck is owned")
 
 
+def doubt_traction(tables: Mapping[str, Table], settings: Settings, collector: Collector) -> None:
+    """Rolling resistance that takes all the grip even where every wheel is driven, and snow to push."""
+    keys = ("assumptions.rolling", "assumptions.mu_snow")
+    rolling, grip = (settings.values.get(key) for key in keys)
+    if rolling is None or grip is None or rolling < grip or not _asking(tables, "plows"):
+        return
+    collector.add("doubt.traction", f"rolling is {rolling:g}, mu_snow is {grip:g}: nothing can plow",
+                  *(settings.given[key] for key in keys if key in settings.given), value=f"{rolling:g}",
+                  expected=f"below {grip:g}: what wheels hold beyond rolling is left to push")
+
+
 def doubt_narrow(tables: Mapping[str, Table], settings: Settings, collector: Collector) -> None:
     """Plowed sites whose clear width no truck of the case passes."""
     sites, trucks = tables.get("sites"), tables.get("trucks")
