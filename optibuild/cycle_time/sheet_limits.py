@@ -53,6 +53,7 @@ def _drive_min(found: Asked, depot: int) -> float:
 
 
 def sum_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
+    """The stop summed up, the way from the nearest depot and home, and what is left of each limit."""
     minutes, rows, depot = found.parts, found.visits, _depot(found)
     here, yard = slice(depot, depot + 1), place.case.depots[depot]
     every, last = stop_minutes(place, found, here), end_stop_minutes(place, found, here)
