@@ -1,8 +1,9 @@
 """The stages in order. Reading this file tells the whole program; it places arrays and does no arithmetic."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
+from itertools import chain
 from math import inf
 
 import numpy as np
@@ -34,7 +35,6 @@ from optibuild.integer_program import (
 )
 from optibuild.plan import from_json, to_json
 from optibuild.records import (
-    NONE,
     Builds,
     Case,
     Choice,
@@ -52,7 +52,7 @@ from optibuild.records import (
 
 __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
-    "calibrate", "check_case", "column_guide", "explain_stop", "first_columns", "fit_builds",
+    "calibrate", "check_case", "column_guide", "earlier_loops", "explain_stop", "first_columns", "fit_builds",
     "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan",
     "parcel_report", "program_text", "read_case", "recheck", "roundabouts", "sheet_clock_min", "solve",
     "stages", "to_json", "unreachable", "verdicts", "working_rates", "write_case", "write_template",
@@ -91,9 +91,34 @@ def fit_cautions(case: Case, builds: Builds, rows: Sequence[int]) -> tuple[str, 
 
 def stages(case: Case) -> Stages:
     """Fit, cycle time and cost of a case, placed into a LoopProblem."""
-    builds = fit.fit_builds(case)
-    rounds = cost.season_rounds(case, cycle_time.clocks(case))
-    times = cycle_time.service_times(case, builds, rounds)
+    return _staged(case, fit.fit_builds(case), cost.season_rounds(case, cycle_time.clocks(case)))
+
+
+def planned_stages(case: Case) -> Stages:
+    """The same for a plan: where the minutes of all builds would be too many to hold at once, with the
+    builds only that no other beats, found run by run."""
+    builds, rounds = fit.fit_builds(case), cost.season_rounds(case, cycle_time.clocks(case))
+    parcels = cycle_time.site_parcels(case, builds)
+    runs = cycle_time.portions(case, builds.fitting, parcels)
+    if len(runs) <= 1:
+        return _staged(case, builds, rounds)
+    kept = builds.fitting
+    while len(runs) > 1:
+        before, kept = kept, np.concatenate([_better(case, builds, rounds, run, parcels) for run in runs])
+        runs = cycle_time.portions(case, kept, parcels) if kept.size < before.size else []
+    return _staged(case, builds, rounds, cycle_time.Some(kept, parcels, True))
+
+
+def _better(case: Case, builds: Builds, rounds: SeasonRounds, run: np.ndarray,
+            parcels: np.ndarray) -> np.ndarray:
+    """The builds of a run that no other of it beats."""
+    made = _staged(case, builds, rounds, cycle_time.Some(run, parcels, False))
+    return np.unique(made.times.build[integer_program.worth_keeping(made.problem)])
+
+
+def _staged(case: Case, builds: Builds, rounds: SeasonRounds,
+            some: cycle_time.Some | None = None) -> Stages:
+    times = cycle_time.service_times(case, builds, rounds, some)
     costs = cost.loop_costs(case, builds, times, rounds)
     return Stages(case, builds, rounds, times, costs, place(case, builds, times, costs))
 
@@ -135,7 +160,7 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
         may_reload=True,
         group=np.array([n for n, _ in works], dtype=np.int64),
         missed_usd=np.where(must, inf, value),
-        uses=_uses(case, builds, times),
+        uses=fit.item_uses(case, builds, times.build),
         price_usd=np.array([item.price_usd for item in case.items]),
         annual_usd=np.array([cost.annual_usd(item, case.money) for item in case.items]),
         owned=np.array([float(item.owned) for item in case.items]),
@@ -159,37 +184,33 @@ def _only_end(times: ServiceTimes) -> list[bool]:
     return [False] * len(times.stops) if times.end is None else times.end.only.tolist()
 
 
-def _uses(case: Case, builds: Builds, times: ServiceTimes) -> np.ndarray:
-    """How many of each item a crewed build takes [C, I]."""
-    uses = np.zeros((len(times.build), len(case.items)))
-    first = 0
-    for index, count, size in ((builds.truck, 1, len(case.trucks)), (builds.plow, 1, len(case.plows)),
-                               (builds.spreader, 1, len(case.spreaders)),
-                               (builds.kit, builds.units, len(case.ballast))):
-        chosen = index[times.build]
-        counts = np.broadcast_to(count, index.shape)[times.build]
-        there = np.flatnonzero(chosen != NONE)
-        uses[there, first + chosen[there]] = counts[there]
-        first += size
-    return uses
+def earlier_loops(made: Stages, earlier: Plan) -> tuple[tuple[ChosenLoop, ...], ...]:
+    """For each truck of an earlier plan the loops that it may be in this case (none: no longer possible)."""
+    return cycle_time.earlier_loops(made.case, made.builds, made.times, earlier)
 
 
-def solve(case: Case, problem: LoopProblem,
-          progress: Callable[[Progress], None] | None = None) -> LoopOutcome:
-    """Answer the case's question. `value` asks twice: first for the least contract value left out within the
-    budget, then for the least cost at that value."""
+def solve(case: Case, problem: LoopProblem, progress: Callable[[Progress], None] | None = None,
+          known: Sequence[ChosenLoop] = ()) -> LoopOutcome:
+    """Answer the case's question; the search begins with the `known` loops. `value` asks twice: first for the
+    least contract value left out within the budget, then for the least cost at that value."""
     if case.question != "value":
-        return integer_program.solve(problem, progress)
+        return integer_program.solve(problem, progress, measured(problem, known))
     free = replace(problem.without_money(), constant_usd=-float(problem.worth.sum()))
-    first = integer_program.solve(free, progress)
+    first = integer_program.solve(free, progress, measured(free, known))
     if first.objective is None:
         return first
-    second = integer_program.solve(
-        replace(least_cost_at(problem, first.missed),
-                time_limit_s=max(1.0, problem.time_limit_s - first.seconds)), progress)
+    least = replace(least_cost_at(problem, first.missed),
+                    time_limit_s=max(1.0, problem.time_limit_s - first.seconds))
+    second = integer_program.solve(least, progress, measured(least, known))
     best = second if second.objective is not None else first
     return replace(best, proof=first.proof, stopped=first.stopped, objective=first.objective,
                    bound=first.bound, gap=first.gap, seconds=first.seconds + second.seconds)
+
+
+def measured(problem: LoopProblem, loops: Sequence[ChosenLoop]) -> list[Column]:
+    """Loops as columns of a program, each once: with its money, which differs from program to program."""
+    return [integer_program.column(problem, one.crewed, one.clock, one.stops, one.reload_before,
+                                   one.end_reload_before) for one in dict.fromkeys(loops)]
 
 
 def least_cost_at(problem: LoopProblem, missed: tuple[int, ...]) -> LoopProblem:
@@ -198,21 +219,27 @@ def least_cost_at(problem: LoopProblem, missed: tuple[int, ...]) -> LoopProblem:
                    most_missed_worth=float(problem.worth[list(missed)].sum()))
 
 
-def make_plan(case: Case, progress: Callable[[Progress], None] | None = None) -> Plan:
-    """The plan of a case, rechecked.
+def make_plan(case: Case, progress: Callable[[Progress], None] | None = None,
+              earlier: Plan | None = None) -> Plan:
+    """The plan of a case, rechecked. The search begins with what is still possible of an `earlier` one.
 
     A case without a plan gives one with outcome "none" and the works out of reach in its shortfall. Raises
     StoppedWithoutPlan where the search ended with neither, RecheckFailed where a promise does not hold.
     """
-    return answer(case, progress).plan
+    return answer(case, progress, lambda made: chain(*earlier_loops(made, earlier)) if earlier else ()).plan
 
 
-def answer(case: Case, progress: Callable[[Progress], None] | None = None) -> Answer:
-    """The plan of a case as `make_plan` gives it, with what it was made from."""
-    made = stages(case)
+def answer(case: Case, progress: Callable[[Progress], None] | None = None,
+           begin: Callable[[Stages], Iterable[ChosenLoop]] | None = None) -> Answer:
+    """The plan of a case as `make_plan` gives it, with what it was made from. `begin` is asked, right before
+    the search, for the loops that it begins with."""
+    made = planned_stages(case)
     if unreachable(case, made.times):
         return Answer(no_plan(case, made, 0.0), made, None)
-    found = solve(case, made.problem, progress)
+    known = tuple(begin(made)) if begin else ()
+    if progress:
+        progress(Progress(0, -inf, inf, 0.0))
+    found = solve(case, made.problem, progress, known)
     if found.objective is None:
         if found.stopped == "no plan exists":
             return Answer(no_plan(case, made, found.seconds), made, found)

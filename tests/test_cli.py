@@ -17,7 +17,7 @@ from click.testing import CliRunner, Result
 
 from optibuild import pipeline
 from optibuild.cli import main
-from optibuild.cli.progress import progress_line
+from optibuild.cli.progress import covered_sites, progress_line
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
 from optibuild.records import Case
 
@@ -453,7 +453,7 @@ def test_interrupt_keeps_the_best_plan(small: Callable[..., Path], tmp_path: Pat
     before, real = signal.getsignal(signal.SIGINT), pipeline.solve
 
     def interrupting(case: Case, problem: pipeline.LoopProblem,
-                     progress: Callable[[pipeline.Progress], None]) -> pipeline.LoopOutcome:
+                     progress: Callable[[pipeline.Progress], None], *known: object) -> pipeline.LoopOutcome:
         def tell(at: pipeline.Progress) -> None:
             if isfinite(at.best):
                 signal.raise_signal(signal.SIGINT)
@@ -468,10 +468,42 @@ def test_interrupt_keeps_the_best_plan(small: Callable[..., Path], tmp_path: Pat
 
 
 def test_progress_is_one_line() -> None:
-    """The progress line names loops, best, bound and gap: (110 - 99) / 110 = 10 %."""
-    assert progress_line(1234, 110.0, 99.0, 2.5) == (
-        "   2.5 s  1,234 loops  best 110 USD  bound 99 USD  gap 10.00 %")
-    assert progress_line(0, inf, -inf, 0.0).endswith("best -  bound -  gap -")
+    """The progress line names sites, loops, best, bound and gap: (110 - 99) / 110 = 10 %."""
+    assert progress_line("7/8", 1234, 110.0, 99.0, 2.5) == (
+        "   2.5 s  7/8 sites  1,234 loops  best 110 USD  bound 99 USD  gap 10.00 %")
+    assert progress_line("0/8", 0, inf, -inf, 0.0) == (
+        "   0.0 s  0/8 sites  0 loops  best -  bound -  gap -")
+
+
+def test_progress_line_is_shortened_where_it_is_long() -> None:
+    """A longer line leaves out the unit of money, then digits: (250,000 - 249,000) / 250,000 = 0.4 %, and
+    (-12,345,678 + 98,765,432) / 12,345,678 = 700 %."""
+    assert progress_line("40/40", 34_567, 250_000.0, 249_000.0, 12.0) == (
+        "  12.0 s  40/40 sites  34,567 loops  best 250,000  bound 249,000  gap 0.40 %")
+    assert progress_line("90+/99", 345_678, -12_345_678.0, -98_765_432.0, 3600.0) == (
+        "3600.0 s  90+/99 sites  345.7k loops  best -12.35M  bound -98.77M  gap 700.00 %")
+
+
+@pytest.mark.parametrize("size", [1.0, 1e3, 1e5, 1e6, 1e7, 1e8])
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_progress_line_fits_the_screen_with_its_gap(size: float, sign: float) -> None:
+    """Up to a billion dollars the line has at most 79 characters and ends with the gap, here 50 % of the
+    best."""
+    line = progress_line("400/400", int(1e4 + size // 1e3), sign * 9.87654 * size,
+                         sign * 9.87654 * size - 4.93827 * size, 9999.9)
+    assert len(line) <= 79
+    assert line.endswith("gap 50.00 %")
+
+
+def test_a_gap_beyond_measure_is_one_word() -> None:
+    """Where the best costs about nothing, the gap is no number worth reading."""
+    assert progress_line("4/4", 10, 0.0, -500.0, 1.0).endswith("gap over 1000 %")
+
+
+def test_sites_covered_are_those_that_must_be() -> None:
+    """Before there is a plan no site is covered; after it, those that must be, and more where others may."""
+    assert [covered_sites(False, 5, 3), covered_sites(True, 5, 3), covered_sites(True, 5, 5)] == [
+        "0/5", "3+/5", "5/5"]
 
 
 def test_stopped_but_proved_impossible_ends_with_4(small: Callable[..., Path], tmp_path: Path,

@@ -146,6 +146,83 @@ def test_parcels_are_shared_by_equal_loops() -> None:
     assert sum(times for _, times in found.loops) == 3
 
 
+def test_builds_that_can_do_nothing() -> None:
+    """Builds to which every stop is impossible are as good as none: no plan exists, or all is missed; beside
+    a build that can, they change nothing."""
+    idle = np.full((1, 2), inf)
+    assert solve(simple(idle, NEAR, 60.0)).stopped == "no plan exists"
+    found = solve(simple(idle, NEAR, 60.0, missed_usd=np.array([7.0, 8.0])))
+    assert (found.objective, found.bound, found.missed, found.proof) == (15.0, 15.0, (0, 1), "proved best")
+    beside = solve(simple(np.vstack([idle, np.full((1, 2), 15.0), idle]), NEAR, 60.0))
+    assert (beside.objective, beside.proof) == (pytest.approx(125.0), "proved best")
+    assert [one.build for one, _ in beside.loops] == [1]
+
+
+@pytest.mark.parametrize("missed_usd", [inf, 40.0])
+def test_one_site_that_no_build_can_do(missed_usd: float) -> None:
+    """Of two sites one is impossible to every build: if it must be served no plan exists, though the other
+    is in reach; if it may be missed, it costs its 40 USD, and the other 100 + 20."""
+    found = solve(simple(np.array([[15.0, inf]] * 2), NEAR, 60.0, missed_usd=np.array([inf, missed_usd])))
+    if missed_usd == inf:
+        assert (found.stopped, found.objective) == ("no plan exists", None)
+    else:
+        assert (found.objective, found.missed, found.proof) == (pytest.approx(160.0), (1,), "proved best")
+
+
+def test_no_limit_that_matters() -> None:
+    """Limits of a thousand million of everything are as none: one loop of 25 min of driving and 100 USD, an
+    item at 300 USD."""
+    huge = 1e9
+    found = solve(pair(huge, deadline_min=np.full(2, huge), stop_limit_min=np.full(2, huge),
+                       material_kg=np.full(2, 200.0), fill_kg=np.array([huge]), budget_usd=huge,
+                       most_loops=huge, worth=np.full(2, huge), most_missed_worth=huge,
+                       **item(available=huge)))
+    assert (found.objective, found.proof) == (pytest.approx(425.0), "proved best")
+
+
+def test_sites_dear_to_leave_out() -> None:
+    """A loss of a thousand million USD a site, beside loops of 125 USD, leaves the proof as sharp as ever."""
+    found = solve(pair(missed_usd=np.full(2, 1e9)))
+    assert (found.objective, found.missed) == (pytest.approx(125.0, abs=1e-6), ())
+    assert (found.proof, found.bound) == ("proved best", pytest.approx(125.0, rel=2e-6))
+
+
+@pytest.mark.parametrize("minutes", [15.0, inf])
+@pytest.mark.parametrize("needs", [(0.0, 0.0), (1.0, 0.0)])
+def test_works_that_need_nothing(needs: tuple[float, float], minutes: float) -> None:
+    """A work of which nothing is needed is served by no loop and missed at no cost, be it in reach of every
+    build or of none and without leave to be missed: only the other's loop is run, at 100 + 20 USD."""
+    found = solve(simple(np.array([[15.0, minutes]]), NEAR, 60.0, need=np.array(needs)))
+    assert found.objective == pytest.approx(120.0 * needs[0])
+    assert (found.proof, len(found.loops), found.missed) == ("proved best", int(needs[0]), ())
+
+
+@pytest.mark.parametrize(("sites", "loops"), [(8, 2), (10, 3), (13, 4), (30, 8), (41, 11)])
+def test_many_equal_sites_at_one_spot(sites: int, loops: int) -> None:
+    """Equal sites at one spot 10 min out, 5 min each, four a loop of 40 min (10 + 4 x 5 + 10), in trucks all
+    alike: whichever they are, sites / 4 loops, rounded up, cost 100 + 20 USD each. Every order of every four
+    ties, and fractions of loops would cost less."""
+    spot = np.zeros((sites + 1, sites + 1))
+    spot[0, 1:] = spot[1:, 0] = 10.0
+    found = solve(simple(np.full((3, sites), 5.0), spot, 40.0))
+    assert (found.objective, found.proof) == (pytest.approx(loops * 120.0), "proved best")
+
+
+@pytest.mark.parametrize(("budget_usd", "usd", "bought"), [
+    (1800.0, 840.0, (2, 0)), (1799.0, 940.0, (1, 1)), (1400.0, 940.0, (1, 1)), (1399.0, 1040.0, (0, 2)),
+    (1000.0, 1040.0, (0, 2)), (999.0, None, (0, 0))])
+def test_budget_chooses_between_items(budget_usd: float, usd: float | None, bought: tuple[int, int]) -> None:
+    """Two sites take a loop each, at 120 USD, by a build whose item costs 300 USD a year and 900 to buy, or
+    400 a year and 500 to buy: two of the first cost 1800 to buy, one of each 1400, two of the second 1000.
+    Every budget allows just the mixes it can pay, the last one none."""
+    found = solve(pair(35.0, builds=2, uses=np.eye(2), price_usd=np.array([900.0, 500.0]),
+                       annual_usd=np.array([300.0, 400.0]), owned=np.zeros(2), upkeep_usd=np.zeros(2),
+                       available=np.full(2, inf), budget_usd=budget_usd))
+    assert found.objective == (None if usd is None else pytest.approx(usd))
+    assert tuple(found.bought) == bought
+    assert found.stopped == ("no plan exists" if usd is None else "proved")
+
+
 def test_worth_that_may_be_missed() -> None:
     """Of two optional sites worth 5 and 8 USD, whose loss costs 8 and 5 USD and service 120 USD each, both
     are left out; where less worth may go, first the one of the least loss, then the one of the least worth,

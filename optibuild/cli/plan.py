@@ -1,6 +1,7 @@
 """optibuild plan"""
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,13 +9,14 @@ import click
 
 from optibuild.cli.cases import case_argument, json_option, open_case
 from optibuild.cli.folder import check_writable, write_folder
+from optibuild.cli.plan_file import read_plan
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
 from optibuild.errors import StoppedWithoutPlan, UnitError, UsageError
 
 if TYPE_CHECKING:
-    from optibuild.pipeline import Answer
-    from optibuild.records import Case, Plan
+    from optibuild.pipeline import Answer, Stages
+    from optibuild.records import Case, ChosenLoop, Plan
 
 NO_PLAN = 4
 
@@ -28,20 +30,22 @@ NO_PLAN = 4
 @click.option("--time-limit", metavar="TEXT",
               help="End the search after this time, as '2 min'; overrides solve.time_limit.")
 @click.option("--program", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path),
-              help="Write the integer program as LP text, with its legend.")
+              help="Write the integer program as text with its legend: MPS to a FILE.mps, else LP.")
+@click.option("--start", metavar="PLAN_DIR", type=click.Path(path_type=Path),
+              help="Begin the search with the loops of an earlier plan, perhaps of other tables or prices.")
 def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: str | None,
-         program: Path | None) -> None:
+         program: Path | None, start: Path | None) -> None:
     """Choose what to buy and use, what to mount on it, and the loops to drive, so that CASE's promises hold.
 
     Example: optibuild plan examples/contract-bid --out bid-plan
     """
     try:
+        earlier = read_plan(start) if start is not None else None
         read = _asked(open_case(case, as_json), gap, time_limit)
         check_writable(folder, _files(read))
-        if program is not None and program.exists() and not program.read_bytes().startswith(b"\\"):
-            raise UsageError(f"--program '{program}' is there already and no program of ours; "
-                             "name another file")
-        found, answered = _answered(read)
+        if program is not None:
+            _check_program(program)
+        found, answered = _answered(read, earlier)
     except KeyboardInterrupt:
         raise StoppedWithoutPlan("interrupted before any plan was found", True) from None
     _write(folder, found, read)
@@ -71,6 +75,13 @@ def _files(case: "Case") -> set[Path]:
     return {(home / name).resolve() for name, _ in case.inputs}
 
 
+def _check_program(path: Path) -> None:
+    """UsageError, before the search, where a file is there that does not begin with a legend of ours."""
+    mark = b"* " if path.suffix.lower() == ".mps" else b"\\ "
+    if path.exists() and not path.read_bytes().startswith(mark):
+        raise UsageError(f"--program '{path}' is there already and no program of ours; name another file")
+
+
 def _quantity(text: str, dimension: str, option: str, low: float, high: float) -> float:
     from optibuild.units import quantity
 
@@ -83,19 +94,29 @@ def _quantity(text: str, dimension: str, option: str, low: float, high: float) -
     return value
 
 
-def _answered(case: "Case") -> "tuple[Plan, Answer | None]":
+def _answered(case: "Case", earlier: "Plan | None") -> "tuple[Plan, Answer | None]":
     """The plan, or one without trucks and with its shortfall where none exists."""
     from optibuild.explain import shortfall
     from optibuild.pipeline import answer
 
     try:
-        with watched() as progress:
-            found = answer(case, progress)
+        with watched(case) as progress:
+            found = answer(case, progress, partial(_begin, earlier) if earlier else None)
         if found.plan.money is not None:
             return found.plan, found
         return replace(found.plan, shortfall=shortfall(case, found.made)), found
     except StoppedWithoutPlan as stopped:
         return _stopped(case, stopped), None
+
+
+def _begin(earlier: "Plan", made: "Stages") -> "list[ChosenLoop]":
+    """What is still possible of an earlier plan, and how much that is, told before the search."""
+    from optibuild.pipeline import earlier_loops
+
+    found = earlier_loops(made, earlier)
+    _tell(f"{sum(map(bool, found))} of {len(found)} loops of the earlier plan are still possible and were "
+          "given to the search.")
+    return [loop for loops in found for loop in loops]
 
 
 def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":

@@ -11,38 +11,49 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from optibuild.pipeline import Progress
+    from optibuild.records import Case
 
 WIDTH = 79
 EVERY_S = 0.1
+MOST_PERCENT = 1000
+SIZES = {1e6: "M", 1e3: "k", 1.0: ""}
 
 
 class Watcher:
-    """Told of progress by the search: rewrites the line, hands on a Ctrl-C where the search can take it."""
+    """Told of progress by the search: rewrites the line, hands on a Ctrl-C where the search can take it.
 
-    def __init__(self, to_terminal: bool) -> None:
+    `must` of the `sites` have to be served.
+    """
+
+    def __init__(self, to_terminal: bool, sites: int, must: int) -> None:
         self.to_terminal = to_terminal
+        self.sites, self.must = sites, must
+        self.searching = False
         self.interrupted = False
         self.drawn = 0.0
 
     def __call__(self, at: "Progress") -> None:
-        """Called by the search between its steps."""
+        """Called right before the search, and by it between its steps."""
+        self.searching = True
         if self.interrupted:
             raise KeyboardInterrupt
         if self.to_terminal and monotonic() - self.drawn > EVERY_S:
             self.drawn = monotonic()
-            _write(progress_line(at.columns, at.best, at.bound, at.seconds))
+            covered = covered_sites(isfinite(at.best), self.sites, self.must)
+            _write(progress_line(covered, at.columns, at.best, at.bound, at.seconds))
 
     def on_signal(self, *_: Any) -> None:
-        """First Ctrl-C: noted, for compiled code must not be left halfway. Second: as usual."""
-        if self.interrupted:
+        """Before the search Ctrl-C ends the command. In it, the first is noted, for compiled code must not be
+        left halfway; the second is as usual."""
+        if self.interrupted or not self.searching:
             raise KeyboardInterrupt
         self.interrupted = True
 
 
 @contextmanager
-def watched() -> Iterator[Callable[["Progress"], None]]:
+def watched(case: "Case") -> Iterator[Callable[["Progress"], None]]:
     """Gives what to tell progress to; puts Ctrl-C and the terminal's line back in order at the end."""
-    watcher = Watcher(sys.stderr.isatty())
+    watcher = Watcher(sys.stderr.isatty(), len(case.sites), sum(site.must_serve for site in case.sites))
     main_thread = threading.current_thread() is threading.main_thread()
     before = signal.signal(signal.SIGINT, watcher.on_signal) if main_thread else None
     try:
@@ -55,15 +66,40 @@ def watched() -> Iterator[Callable[["Progress"], None]]:
             sys.stderr.write("\r")
 
 
-def progress_line(columns: int, best: float, bound: float, seconds: float) -> str:
-    """Where the search stands, in one line."""
-    gap = (f"{100 * max(0.0, best - bound) / max(abs(best), 0.01):.2f} %"
-           if isfinite(best) and isfinite(bound) else "-")
-    return f"{seconds:6.1f} s  {columns:,} loops  best {_money(best)}  bound {_money(bound)}  gap {gap}"
+def covered_sites(planned: bool, sites: int, must: int) -> str:
+    """How many sites of all are covered: none before there is a plan; then those that must be, `+` where
+    others may be too."""
+    return f"{must if planned else 0}{'+' if planned and must < sites else ''}/{sites}"
 
 
-def _money(value: float) -> str:
-    return f"{value:,.0f} USD" if isfinite(value) else "-"
+def progress_line(covered: str, columns: int, best: float, bound: float, seconds: float) -> str:
+    """Where the search stands, in one line of at most 79 characters; money is in USD, and long numbers are
+    shortened where the line would be too long."""
+    ends = f"{seconds:6.1f} s  {covered} sites  ", f"  gap {_gap(best, bound)}"
+    middles = (f"{columns:,} loops  best {_whole(best, ' USD')}  bound {_whole(bound, ' USD')}",
+               f"{columns:,} loops  best {_whole(best)}  bound {_whole(bound)}",
+               f"{_short(columns)} loops  best {_short(best)}  bound {_short(bound)}")
+    lines = [middle.join(ends) for middle in middles]
+    return next((line for line in lines if len(line) <= WIDTH), lines[-1][:WIDTH])
+
+
+def _gap(best: float, bound: float) -> str:
+    if not (isfinite(best) and isfinite(bound)):
+        return "-"
+    percent = 100.0 * max(0.0, best - bound) / max(abs(best), 0.01)
+    return f"{percent:.2f} %" if percent < MOST_PERCENT else f"over {MOST_PERCENT} %"
+
+
+def _whole(value: float, unit: str = "") -> str:
+    return f"{value:,.0f}{unit}" if isfinite(value) else "-"
+
+
+def _short(value: float) -> str:
+    """A number to four digits: thousands k, millions M."""
+    if not isfinite(value):
+        return "-"
+    size = next((size for size in (1e6, 1e3) if abs(value) >= size), 1.0)
+    return f"{value / size:.4g}{SIZES[size]}"
 
 
 def _write(line: str) -> None:

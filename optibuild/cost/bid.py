@@ -20,25 +20,25 @@ def price_usd(cost_usd: float, money: Money) -> float:
     return cost_usd * (1 + money.overhead) / (1 - money.profit_margin)
 
 
-def expected_services(case: Case, site: int) -> tuple[float, float]:
-    """Pushes, and events with any service, that a site sees in an expected season.
+def expected_services(case: Case) -> tuple[Floats, Floats]:
+    """Pushes, and events with any service, that each site sees in an expected season [N].
 
     Both are counted at the site's own cycle limit, whatever loop serves it.
     """
-    rounds = season_rounds(case, np.array([case.sites[site].cycle_limit_min]))
-    pushes = rounds.pushes[:, 0, site]
-    served = (pushes > 0) | ((rounds.rounds[:, 0] > 0) & case.sites[site].deiced)
-    return float(rounds.count @ pushes), float(rounds.count @ served)
+    limits, own = np.unique([site.cycle_limit_min for site in case.sites], return_inverse=True)
+    rounds = season_rounds(case, limits)
+    pushes = rounds.pushes[:, own, np.arange(len(own))]
+    deiced = np.array([site.deiced for site in case.sites], dtype=bool)
+    served = (pushes > 0) | ((rounds.rounds[:, own] > 0) & deiced)
+    return rounds.count @ pushes, rounds.count @ served
 
 
 def contract_value_usd(case: Case) -> Floats:
     """What each site's contract pays in an expected season [N, USD]; 0 where no pay is given."""
-    return np.array([site.pay_usd * _times_paid(case, n) for n, site in enumerate(case.sites)])
-
-
-def _times_paid(case: Case, site: int) -> float:
-    pushes, events = expected_services(case, site)
-    return {None: 0.0, "season": 1.0, "event": events, "push": pushes}[case.sites[site].pay_by]
+    pushes, events = expected_services(case)
+    times = ({None: 0.0, "season": 1.0, "event": events[n], "push": pushes[n]}[site.pay_by]
+             for n, site in enumerate(case.sites))
+    return np.array([site.pay_usd * count for site, count in zip(case.sites, times, strict=True)])
 
 
 def shares(total_usd: float, weights: Sequence[float]) -> tuple[float, ...]:

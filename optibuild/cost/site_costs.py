@@ -35,7 +35,9 @@ def site_costs(
             own[times.stops[s].site] += float(costs.stop_usd[loop.crewed, loop.clock, s]) + part
             capital[times.stops[s].site] += old
     found = [own.get(n) if n not in choice.missed else None for n in range(len(case.sites))]
-    prices = [None if usd is None else _price(case, n, usd + capital[n]) for n, usd in enumerate(found)]
+    pushes, events = expected_services(case)
+    prices = [None if usd is None else _price(case, n, usd + capital[n], float(pushes[n]), float(events[n]))
+              for n, usd in enumerate(found)]
     return tuple(found), tuple(prices)
 
 
@@ -71,9 +73,8 @@ def _loop_owning(case: Case, builds: Builds, times: ServiceTimes, choice: Choice
     return owning, owned
 
 
-def _price(case: Case, n: int, cost_usd: float) -> SitePrice:
+def _price(case: Case, n: int, cost_usd: float, pushes: float, events: float) -> SitePrice:
     """The season's price of a site, and the same per event and per push expected."""
     season = price_usd(cost_usd, case.money)
-    pushes, events = expected_services(case, n)
     return SitePrice(season / pushes if pushes and case.sites[n].work == "plow" else None,
                      season / events if events else None, season)

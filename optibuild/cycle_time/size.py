@@ -6,6 +6,8 @@ MOST_PLACES = 3000
 MOST_MINUTES = 20_000_000
 """Ways are kept between all places, and minutes for every crewed build, clock and stop, in about eight arrays
 of eight bytes each: 1.3 GB at most."""
+MINUTES_AT_ONCE = 8_000_000
+"""Minutes of the builds that are compared at a time: a plan needs only those that no other beats."""
 
 
 def check_places(count: int) -> None:

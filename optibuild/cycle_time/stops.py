@@ -1,9 +1,11 @@
 """The arrays that the integer program and the money are made of: minutes of every build at every stop."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
+from optibuild.cycle_time.clocks import clocks
 from optibuild.cycle_time.limits import limits
 from optibuild.cycle_time.out_of_reach import out_of_reach
 from optibuild.cycle_time.parcels import parcels, single_parcels, stops
@@ -19,10 +21,32 @@ from optibuild.cycle_time.reach import (
     stop_minutes,
 )
 from optibuild.cycle_time.season import season_parts
-from optibuild.cycle_time.size import check_minutes
-from optibuild.records.build import Builds, Floats
+from optibuild.cycle_time.size import MINUTES_AT_ONCE, check_minutes
+from optibuild.records.build import Builds, Floats, Ints
 from optibuild.records.case import Case
 from optibuild.records.loop import EndTimes, SeasonRounds, ServiceTimes, Stop
+
+
+@dataclass(frozen=True)
+class Some:
+    """Some of the fitting builds, with the parcels [N] that all of them make of each site, and whether works
+    out of their reach are to be told."""
+
+    builds: Ints
+    parcels: Ints
+    told: bool
+
+
+def site_parcels(case: Case, builds: Builds) -> Ints:
+    """Into how many equal parts each site is cut, all fitting builds considered [N]."""
+    return parcels(setting(case, builds, builds.fitting))
+
+
+def portions(case: Case, builds: Ints, parcels: Ints) -> list[Ints]:
+    """Builds in as few runs as keep the service minutes of a run within bounds, each of all kinds."""
+    each = len(case.depots) * len(clocks(case)) * len(stops(case, parcels))
+    count = max(1, -(-len(builds) * each // MINUTES_AT_ONCE))
+    return [builds[k::count] for k in range(count)]
 
 
 def _minutes(place: Setting, rows: Asked) -> Floats:
@@ -61,14 +85,15 @@ def _never(stops: Sequence[Stop], minutes: Floats, case: Case) -> list[Stop]:
     return [stop for stop in single_parcels(case) if stop not in reached]
 
 
-def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTimes:
-    """Minutes and material of every fitting build, at every depot, at every stop; axes as in ServiceTimes.
+def service_times(case: Case, builds: Builds, rounds: SeasonRounds, some: Some | None = None) -> ServiceTimes:
+    """Minutes and material of every fitting build, or of `some` of them, at every depot, at every stop; axes
+    as in ServiceTimes.
 
     `minutes` is inf where a build cannot make the stop as the only one of its loop; its parts and the
     season's minutes are finite everywhere and mean something only where `minutes` is finite.
     """
-    place = setting(case, builds, builds.fitting)
-    parts_of = parcels(place)
+    place = setting(case, builds, builds.fitting if some is None else some.builds)
+    parts_of = parcels(place) if some is None else some.parcels
     all_stops = stops(case, parts_of)
     check_minutes(len(place.crews.build), len(place.clocks_min), len(all_stops))
     rows = asked(place, all_stops, parts_of)
@@ -89,6 +114,7 @@ def service_times(case: Case, builds: Builds, rounds: SeasonRounds) -> ServiceTi
         season_reload_min=_loading_min(place, season.material_kg),
         season_material_kg=season.material_kg, travel=place.travel,
         limits=limits(place, narrowed(rows, singles)),
-        out_of_reach=out_of_reach(place, builds, _never(all_stops, minutes, case)),
+        out_of_reach=() if some is not None and not some.told else out_of_reach(
+            place, builds, _never(all_stops, minutes, case)),
         end=_last_round(place, rows, minutes),
     )

@@ -18,12 +18,14 @@ from optibuild.fit.moment_sheet import moment_sheet
 from optibuild.fit.near_rating import near_rating
 from optibuild.fit.rated_fill import fewest_units_of_largest_fill, fill_at, fill_lines
 from optibuild.fit.sensitivity import sensitivity
+from optibuild.fit.uses import item_uses
 from optibuild.fit.verdicts import verdicts
 from optibuild.fit.would_fit import would_fit
 
 __all__ = [
     "axle_loads", "build_details", "center_of_mass_m", "feasible_units", "fewest_units_of_largest_fill",
     "fill_at", "fill_lines", "fit_builds", "flags", "gvwr_class", "holds_tank", "is_commercial_vehicle",
-    "moment_sheet", "near_rating", "nearest_units", "needs_commercial_license", "needs_new_load_label",
-    "over_light_truck_split", "relabel_threshold_lb", "sensitivity", "state_loads", "verdicts", "would_fit",
+    "item_uses", "moment_sheet", "near_rating", "nearest_units", "needs_commercial_license",
+    "needs_new_load_label", "over_light_truck_split", "relabel_threshold_lb", "sensitivity", "state_loads",
+    "verdicts", "would_fit",
 ]

@@ -1,12 +1,14 @@
 """The integer program: which loops to run, with which builds. It sees ids and arrays only."""
 
-from optibuild.integer_program.columns import Column
+from optibuild.integer_program.columns import Column, column
+from optibuild.integer_program.envelopes import worth_keeping
 from optibuild.integer_program.master import program_text
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, relative_gap
 from optibuild.integer_program.problem import EndRound, LoopProblem
-from optibuild.integer_program.search import Progress, first_columns, solve
+from optibuild.integer_program.search import Progress, solve
+from optibuild.integer_program.singles import first_columns
 
 __all__ = [
-    "PROVED_GAP", "Column", "EndRound", "LoopOutcome", "LoopProblem", "Progress", "first_columns",
-    "program_text", "relative_gap", "solve",
+    "PROVED_GAP", "Column", "EndRound", "LoopOutcome", "LoopProblem", "Progress", "column", "first_columns",
+    "program_text", "relative_gap", "solve", "worth_keeping",
 ]

@@ -1,38 +1,101 @@
 """What a part of a loop can still gain at the most, compiled: bounds by which the kernel drops labels."""
 
+from typing import NamedTuple
+
 import numpy as np
 from numba import njit
 
+from optibuild.integer_program.problem import Floats, Ints
+
+
+class Completion(NamedTuple):
+    """What going on from a place [p] costs at the least, by remaining time in equal steps of `step` minutes
+    (0: no such bound; some stop takes less than a step).
+
+    `best` [steps, p] comes back to no place that was just left and goes first to place `via` (-1: home);
+    `second` goes first elsewhere. `lowest` [steps] is the least of `best` over places. `order` [p + 1, n]
+    holds the stops by rising `arc`: the drive to them from a place (last row: from start) and their cost;
+    the quickest of them takes `soonest` [p + 1] steps.
+    """
+
+    step: float
+    best: Floats
+    second: Floats
+    via: Ints
+    lowest: Floats
+    order: Ints
+    arc: Floats
+    soonest: Ints
+
 
 @njit(cache=True, nogil=True)
-def completion(limit, minutes, cost, place, travel, drive, most_steps):  # type: ignore[no-untyped-def]
-    """Least cost of going on from a place, by remaining time in equal steps: a bound that forgets places.
+def _arcs(cost, place, drive, p):  # type: ignore[no-untyped-def]
+    """Stops by rising drive and cost, from each place and the start."""
+    n = len(cost)
+    order, arc = np.empty((p + 1, n), np.int32), np.empty((p + 1, n))
+    worth = np.empty(n)
+    for u in range(p + 1):
+        for s in range(n):
+            worth[s] = drive[u, place[s]] + cost[s]
+        order[u] = np.argsort(worth)
+        for k in range(n):
+            arc[u, k] = worth[order[u, k]]
+    return order, arc
 
-    Returns (step length, [p, steps] array); a step length of 0 says that no bound could be had because some
-    stop takes less than a step.
-    """
+
+@njit(cache=True, nogil=True)
+def completion(limit, minutes, cost, place, travel, drive, most_steps, fineness):  # type: ignore[no-untyped-def]
+    """The `Completion` of a view's stops: money of drives, minutes of stops and drives, minutes in all."""
     n, p = len(minutes), len(travel) - 2
+    order, arc = _arcs(cost, place, drive, p)
     shortest = np.inf
     for s in range(n):
         for u in range(p):
             if u != place[s]:
                 shortest = min(shortest, travel[u, place[s]] + minutes[s])
     if not np.isfinite(limit) or shortest <= limit / most_steps:
-        return 0.0, np.zeros((p, 1))
-    step = min(shortest, limit / 48.0) * (1.0 - 1e-9)
+        none = np.zeros((1, p))
+        return Completion(0.0, none, none, np.zeros((1, p), np.int32), np.zeros(1), order, arc,
+                          np.zeros(p + 1, np.int32))
+    step = min(shortest, limit / fineness) * (1.0 - 1e-9)
     steps = int(limit / step) + 2
-    least = np.empty((p, steps))
+    # rows of infinity before the first step spare the innermost loop a test
+    cell, soonest = np.empty((p, n), np.int32), np.full(p + 1, steps, np.int32)
+    for u in range(p + 1):
+        for k in range(n):
+            v = place[order[u, k]]
+            took = np.int32(min((travel[u, v] + minutes[order[u, k]]) / step, steps)) if v != u else steps
+            soonest[u] = min(soonest[u], took)
+            if u < p:
+                cell[u, k] = v - took * p
+    best, second = np.full(2 * steps * p, np.inf), np.full(2 * steps * p, np.inf)
+    via, lowest = np.full(2 * steps * p, -1, np.int32), np.empty(steps)
     for b in range(steps):
+        base = (steps + b) * p
+        lowest[b] = np.inf
         for u in range(p):
-            best = drive[u, p + 1]
-            for s in range(n):
-                v = place[s]
-                if v != u:
-                    after = b - int((travel[u, v] + minutes[s]) / step)
-                    if after >= 0:
-                        best = min(best, drive[u, v] + cost[s] + least[v, after])
-            least[u, b] = best
-    return step, least
+            least, other, first = drive[u, p + 1], np.inf, -1
+            floor = lowest[b - soonest[u]] if b >= soonest[u] else np.inf
+            for k in range(n):
+                if arc[u, k] + floor >= other:
+                    break
+                at = base + cell[u, k]
+                value = arc[u, k] + best[at]
+                if value < other:
+                    if via[at] == u:
+                        value = arc[u, k] + second[at]
+                    v = place[order[u, k]]
+                    if value < least:
+                        if v != first:
+                            other = least
+                        least, first = value, v
+                    elif value < other and v != first:
+                        other = value
+            best[base + u], second[base + u], via[base + u] = least, other, first
+            lowest[b] = min(lowest[b], least)
+    after = steps * p
+    return Completion(step, best[after:].reshape(steps, p), second[after:].reshape(steps, p),
+                      via[after:].reshape(steps, p), lowest, order, arc, soonest)
 
 
 @njit(cache=True, nogil=True)

@@ -49,16 +49,26 @@ class Node:
 
 
 def grow(problem: LoopProblem) -> list[Node]:
-    """One tree for each pair of start and end."""
-    pairs = np.stack([problem.start, problem.end], axis=1)
-    roots = []
-    for pair in np.unique(pairs, axis=0):
-        members = np.flatnonzero((pairs == pair).all(axis=1))
-        members = members[problem.possible[members].any(axis=(1, 2))]
-        if members.size:
-            members = undominated(problem, members)
-            roots.append(_node(problem, members, _features(problem, members)))
-    return roots
+    """One tree for each pair of start and end, over the builds that no other beats."""
+    return regrow(problem, worth_keeping(problem))
+
+
+def worth_keeping(problem: LoopProblem) -> Ints:
+    """Builds that can make some stop and that no other beats; a plan needs none of the rest."""
+    able = np.flatnonzero(problem.possible.any(axis=(1, 2)))
+    kept = [undominated(problem, members) for members in _by_ends(problem, able)]
+    return np.sort(np.concatenate([np.zeros(0, np.int64), *kept]))
+
+
+def regrow(problem: LoopProblem, builds: Ints) -> list[Node]:
+    """One tree for each pair of start and end, over some builds."""
+    return [_node(problem, members, _features(problem, members)) for members in _by_ends(problem, builds)]
+
+
+def _by_ends(problem: LoopProblem, builds: Ints) -> list[Ints]:
+    """The builds of each pair of start and end."""
+    pairs = np.stack([problem.start, problem.end], axis=1)[builds]
+    return [builds[(pairs == pair).all(axis=1)] for pair in np.unique(pairs, axis=0)]
 
 
 def _features(problem: LoopProblem, builds: Ints) -> Floats:

@@ -1,61 +1,79 @@
 """Column generation: loops of negative reduced cost until a sweep over all builds and clocks finds none."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from itertools import islice
 from math import inf
+from typing import TypeVar
 
 import numpy as np
 
 from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.envelopes import Node
 from optibuild.integer_program.labelling import PRICE
-from optibuild.integer_program.pricer import AT_ONCE, Duals, Pricer
-from optibuild.integer_program.problem import (
-    FILL_TOLERANCE,
-    TIME_TOLERANCE_MIN,
-    Bools,
-    EndRound,
-    Floats,
-    LoopProblem,
-)
+from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
+from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Relaxation
 from optibuild.integer_program.runs import Found, exact, quick
+from optibuild.integer_program.spreading import spread
 
 WORTH_FORGETTING = 2e-4
 """Loops that come back to a place are forbidden while that raises the bound by this share; what is left only
 makes the bound a little lower."""
 
 
+STALLED = 5e-4
+"""Share of its value by which the relaxation must fall for another round without a sweep."""
+CALM, HURRIED_SHRINK = 0.6, 0.08
+"""Share of the time after which bounds are sought in a hurry, and by how much duals are lowered then."""
+LITTLE = 0.01
+"""Share of all loops in use up to which those that come back to a place are left alone."""
 MOST_QUIET = 4
 """Rounds without a new loop after which a build is priced only by the sweep."""
-ENOUGH_BUILDS = 12
+ENOUGH_LOOPS = 400
+"""New loops of active builds after which the relaxation is solved again."""
+ENOUGH_BUILDS = 60
 """Builds with new loops after which a sweep stops for the relaxation to be solved again."""
 
 
-class OutOfTime(Exception):
-    """The time limit passed inside column generation, or labels ran out: no bound follows."""
+MOST_SPREAD = 100
+"""Known orders of stops, those of the loops of least reduced cost, that are tried on all builds."""
+
+
+Pair = tuple[int, int]
+"""A build and a clock."""
+
+
+_Pair = TypeVar("_Pair")
 
 
 class Generation:
     """A relaxation with its pricer: `converge` makes its duals prove a bound."""
 
-    def __init__(self, problem: LoopProblem, first: list[Column], out_of_time: Callable[[], bool],
+    def __init__(self, problem: LoopProblem, first: list[Column], time_used: Callable[[], float],
                  tell: Callable[[], None]) -> None:
         self.problem = problem
-        self.out_of_time = out_of_time
+        self.time_used = time_used
         self.tell = tell
         self.step = 1e-9 * max(1.0, sum(one.cost_usd for one in first))
         self.relaxation = Relaxation(problem, 10.0 * (max(one.cost_usd for one in first) + 1.0))
         self.relaxation.add(first)
-        self.pricer = Pricer(problem)
-        self.active = dict.fromkeys(one.build for one in first)
+        self.shrink = max(1e-4, 0.2 * problem.gap)
+        self.unproved = True
+        self.pricer = Pricer(problem, self.out_of_time)
+        self.most_loops = min(problem.most_loops, float(problem.need.sum()))
+        self.fleet = np.array(sorted(self.pricer.leaves), np.int64)
+        self.active = dict.fromkeys((one.build, one.clock) for one in first)
         self.relaxation.solve()
         self.duals = self.relaxation.duals()
 
+    def out_of_time(self) -> bool:
+        """Whether the time for generating loops is used."""
+        return self.time_used() >= 1.0
+
     def bound(self) -> float:
         """What the converged duals prove: loops may still have reduced costs of -step."""
-        most = min(self.problem.most_loops, float(self.problem.need.sum()))
-        return self.duals.bound - most * self.step
+        return self.duals.bound - self.most_loops * self.step
 
     def cover(self) -> bool:
         """Converge with every work covered; False where even fractions of loops cannot."""
@@ -74,125 +92,175 @@ class Generation:
 
     def converge(self) -> None:
         """Add loops until none has a negative reduced cost."""
-        quiet: dict[int, int] = {}
-        before = -inf
+        quiet: dict[Pair, int] = {}
+        before, value = -inf, inf
         while True:
             if self.out_of_time():
                 raise OutOfTime
             self.relaxation.solve()
             self.duals = duals = self.relaxation.duals()
-            new = self._price_active(duals, quiet) or self._sweep(duals, quiet)
+            new, value, last = 0, duals.bound, value
+            if last - value > STALLED * abs(value):
+                new = self._price_active(duals, quiet) + self._spread(duals, quiet)
             if not new:
-                worth = duals.bound - before > WORTH_FORGETTING * abs(duals.bound)
+                shrink = self._shrink()
+                self.duals = duals = self.relaxation.duals(shrink)
+                new, negative = self._sweep(duals, quiet)
+                if new and negative is not None and shrink:
+                    repaired = self._repaired(shrink, negative)
+                    if repaired is not None:
+                        self.duals, new = repaired, 0
+            if not new:
+                worth = self.duals.bound - before > WORTH_FORGETTING * abs(self.duals.bound)
+                if self.relaxation.weight:
+                    self.unproved = False
                 if not worth or not self._forget_cycles():
                     return
-                before = duals.bound
+                before = self.duals.bound
             self.tell()
 
-    def _price_active(self, duals: Duals, quiet: dict[int, int]) -> int:
-        """Price, quickly, the builds that gave loops of late; how many new loops."""
-        builds = [b for b in self.active if quiet.get(b, 0) < MOST_QUIET and b in self.pricer.leaves]
-        clocks = range(self.problem.cycle_limit_min.size)
-        pairs = [(self.pricer.leaves[b], k) for b in builds for k in clocks]
-        found = self._price(pairs, duals, proving=False)
-        for b in builds:
-            quiet[b] = 0 if b in found else quiet.get(b, 0) + 1
-        return sum(found.values())
+    def _shrink(self) -> float:
+        """By what share the works' duals are lowered for a sweep: more as time runs out before there was any
+        bound, for a sweep that finds nothing gives one, if a lower one. Nothing where it is asked whether any
+        plan exists."""
+        late = min(1.0, max(0.0, self.time_used() - CALM) / (1.0 - CALM)) if self.unproved else 0.0
+        return self.shrink + HURRIED_SHRINK * late if self.relaxation.weight else 0.0
 
-    def _sweep(self, duals: Duals, quiet: dict[int, int]) -> int:
-        """Search the tree of builds; stops early once enough new loops are in hand."""
-        found: dict[int, int] = {}
-        for batch in batched(self.pricer.promising(duals, -self.step, PRICE), AT_ONCE):
+    def take(self, loops: list[Column]) -> None:
+        """Take in loops from elsewhere, and price their builds and clocks from now on."""
+        self.relaxation.add(loops)
+        self.active |= dict.fromkeys(sorted({(one.build, one.clock) for one in loops}))
+
+    def _spread(self, duals: Duals, quiet: dict[Pair, int]) -> int:
+        """Known orders of stops to the builds they suit best; how many new loops."""
+        orders = self.relaxation.best_orders(MOST_SPREAD)
+        found = spread(self.problem, orders, self.fleet, duals, -self.step)
+        added = self.relaxation.add(found)
+        if added:
+            self._awake({(one.build, one.clock) for one in found}, quiet)
+        return added
+
+    def _awake(self, pairs: Iterable[Pair], quiet: dict[Pair, int]) -> None:
+        """Let these builds and clocks be priced in every round."""
+        for pair in sorted(pairs):
+            self.active[pair], quiet[pair] = None, 0
+
+    def _price_active(self, duals: Duals, quiet: dict[Pair, int]) -> int:
+        """Price, quickly, builds and clocks that gave loops of late, in turn, until enough new loops are in
+        hand; how many."""
+        pairs = [pair for pair in self.active
+                 if quiet.get(pair, 0) < MOST_QUIET and pair[0] in self.pricer.leaves]
+        new = 0
+        for batch in batched(pairs, AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
-            found |= self._price(batch, duals, proving=True)
-            if len(found) >= ENOUGH_BUILDS:
+            found = self._price([(self.pricer.leaves[b], k) for b, k in batch], duals, proving=False)
+            for pair in batch:
+                quiet[pair] = 0 if pair in found else quiet.get(pair, 0) + 1
+                self.active[pair] = self.active.pop(pair)  # last in turn now
+            new += sum(found.values())
+            if new >= ENOUGH_LOOPS:
                 break
-        self.active |= dict.fromkeys(found)
-        quiet.update(dict.fromkeys(found, 0))
-        return sum(found.values())
+        return new
 
-    def _price(self, pairs: Sequence[tuple[Node, int]], duals: Duals, proving: bool) -> dict[int, int]:
-        """Best loops of single builds at clocks into the relaxation; how many are new, by build."""
-        new: dict[int, int] = {}
-        searched = self.pricer.threads.map(lambda one: self._search(one[0], one[1], duals, proving), pairs)
+    def _repaired(self, shrink: float, negative: list[tuple[Node, int]]) -> Duals | None:
+        """Duals under which no loop has a negative reduced cost, where a sweep found few such builds and
+        clocks: the works that their loops share are worth less. None where that would cost too much.
+
+        Worth less, a work makes no other loop better, so only these builds need another look.
+        """
+        less = np.zeros(self.problem.need.size)
+        duals = self.relaxation.duals(shrink)
+        allowed = shrink * abs(duals.bound)
+        while negative:
+            found = [(pair, self._search(*pair, duals, True)) for pair in negative]
+            negative = [pair for pair, loops in found if loops is not None and loops.floor < -self.step]
+            loops = [column(self.problem, int(pair[0].builds[0]), pair[1], *part.loop(k))
+                     for pair, part in found if part is not None for k in range(part.ends.size)]
+            lower = lowered(loops, [duals.reduced_cost(self.problem, one) for one in loops], duals.works)
+            less += lower
+            if negative and (not lower.any() or float(less @ self.problem.need) > allowed):
+                return None
+            duals = self.relaxation.duals(shrink, less)
+        return duals
+
+    def _sweep(self, duals: Duals, quiet: dict[Pair, int]) -> tuple[int, list[tuple[Node, int]] | None]:
+        """Search the tree of builds; stops early once enough new loops are in hand. How many new loops, and
+        every build and clock with a negative loop (None where it stopped early)."""
+        found: dict[Pair, int] = {}
+        negative: list[tuple[Node, int]] = []
+        for batch in batched(self.pricer.promising(duals, -self.step), AT_ONCE):
+            if self.out_of_time():
+                raise OutOfTime
+            searched = self._price(batch, duals, proving=True)
+            self._awake(((int(node.builds[0]), clock) for node, clock in batch), quiet)
+            found |= searched
+            negative += [(node, clock) for node, clock in batch if (int(node.builds[0]), clock) in searched]
+            if len(found) >= ENOUGH_BUILDS:
+                return sum(found.values()), None
+        return sum(found.values()), negative
+
+    def _price(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> dict[Pair, int]:
+        """Best loops of single builds at clocks into the relaxation; how many are new, by build and clock."""
+        new: dict[Pair, int] = {}
+        searched = self.pricer.side_by_side(lambda one: self._search(*one, duals, proving), pairs)
         for (node, clock), found in zip(pairs, searched, strict=True):
             if found is not None and found.ends.size:
                 build = int(node.builds[0])
                 loops = [column(self.problem, build, clock, *found.loop(k)) for k in range(found.ends.size)]
                 added = self.relaxation.add(loops)
                 if added:
-                    new[build] = new.get(build, 0) + added
+                    new[build, clock] = added
         return new
 
     def _search(self, node: Node, clock: int, duals: Duals, proving: bool) -> Found | None:
-        """Best loops of one build at one clock. The exact search runs only to prove, where the quick one
-        finds nothing."""
-        view = self.pricer.view(node, clock, duals, PRICE)
+        """Best loops of one build at one clock, found quickly or exactly."""
+        view = self.pricer.view(node, clock, duals, PRICE, -self.step)
         if view is None:
             return None
-        found = quick(view, PRICE, -self.step)
-        if proving and not found.ends.size:
-            found = exact(view, PRICE, -self.step)
-            if not found.complete and not found.ends.size:
-                raise OutOfTime
-        return found
+        if not proving:
+            return quick(view, PRICE, -self.step)
+        found = exact(view, PRICE, -self.step)
+        if not found.complete and not found.ends.size:
+            raise OutOfTime
+        return found if found.complete else replace(found, floor=-inf)
 
     def _forget_cycles(self) -> bool:
         """Forbid the cycles in the loops in use; whether there were any."""
-        bad = [one for one, _ in self.relaxation.loops_used() if not elementary(self.problem, one)]
+        used = self.relaxation.loops_used()
+        bad = [one for one, _ in used if not elementary(self.problem, one)]
+        share = sum(value for one, value in used if one in bad) / max(1.0, sum(value for _, value in used))
+        if share < LITTLE:
+            return False
         for one in bad:
             self.pricer.remember(_cycles([int(self.problem.place[s]) for s in one.stops]))
         self.relaxation.forbid(bad)
         return bool(bad)
 
 
-def batched(pairs: Iterable[tuple[Node, int]], size: int) -> Iterator[list[tuple[Node, int]]]:
+def lowered(loops: list[Column], reduced: list[float], works: Floats) -> Floats:
+    """By how much less each work must be worth [T] for these loops to have no negative reduced cost: the
+    works that most of them do pay."""
+    shared = np.zeros(works.size)
+    for one in loops:
+        for work, _ in one.covers:
+            shared[work] += 1
+    less = np.zeros(works.size)
+    for missing, one in sorted(zip(reduced, loops, strict=True), key=lambda row: (row[0], row[1].key)):
+        missing += sum(amount * less[work] for work, amount in one.covers)
+        for work, amount in sorted(one.covers, key=lambda row: (-shared[row[0]], row[0])):
+            if missing < 0:
+                part = min(-missing / amount, works[work] - less[work])
+                less[work] += part
+                missing += part * amount
+    return less
+
+
+def batched(pairs: Iterable[_Pair], size: int) -> Iterator[list[_Pair]]:
     """Runs of up to `size` of an iterable."""
     source = iter(pairs)
     while batch := list(islice(source, size)):
         yield batch
-
-
-def first_columns(problem: LoopProblem) -> list[Column]:
-    """For every stop, its cheapest loop with no other stop, over all builds and clocks."""
-    end = problem.end_round
-    plain_min, usd = _alone(problem, problem)
-    bad = ((plain_min > problem.cycle_limit_min[None, :, None] + TIME_TOLERANCE_MIN)
-           | _late(problem)) & problem.repeated
-    usd = np.where(problem.repeated, usd, 0.0)
-    if end is not None:
-        end_min, end_usd = _alone(problem, end)
-        bad |= end_min > end.limit_min + TIME_TOLERANCE_MIN
-        usd = usd + end_usd
-    for kind in problem.rounds:
-        bad |= (kind.material_kg > problem.fill_kg[:, None] * (1 + FILL_TOLERANCE))[:, None, :]
-    cost = problem.own_cost_usd[:, None, None] + usd + problem.stop_usd
-    cost = np.where(bad | ~problem.allowed | ~problem.possible, inf, cost)
-    made = []
-    for stop in range(problem.place.size if problem.start.size else 0):
-        build, clock = divmod(int(np.argmin(cost[:, :, stop])), problem.cycle_limit_min.size)
-        if np.isfinite(cost[build, clock, stop]):
-            made.append(column(problem, build, clock, (stop,), (False,), (False,) if end else ()))
-    return made
-
-
-def _alone(problem: LoopProblem, kind: LoopProblem | EndRound) -> tuple[Floats, Floats]:
-    """Minutes of a kind of round with one stop and no other, and money of its driving [B, K, S]."""
-    def drive(matrix: Floats) -> Floats:
-        return matrix[problem.start][:, problem.place] + matrix[problem.place][:, problem.end].T
-
-    wet = (kind.material_kg > 0) & problem.may_reload
-    driven = drive(problem.travel_min) + np.where(wet[None, :], problem.reload_min[:, None], 0.0)
-    usd = (kind.drive_usd_per_min[:, :, None] * driven[:, None, :]
-           + kind.drive_usd_per_m[:, :, None] * drive(problem.distance_m)[:, None, :])
-    return driven[:, None, :] + kind.minutes, usd
-
-
-def _late(problem: LoopProblem) -> Bools:
-    """Which stops end after their deadline even if they come first [B, K, S]."""
-    out = problem.travel_min[problem.start][:, problem.place]
-    return out[:, None, :] + problem.minutes > problem.deadline_min + TIME_TOLERANCE_MIN
 
 
 def elementary(problem: LoopProblem, one: Column) -> bool:

@@ -15,42 +15,17 @@ the end. All of it is compared alike. Numba compiles the kernel once more for th
 helpers that take it fold to nothing.
 """
 
-from typing import NamedTuple
-
 import numpy as np
 from numba import njit
 
-from optibuild.integer_program.problem import FILL_TOLERANCE, TIME_TOLERANCE_MIN, Bools, Floats, Ints
+from optibuild.integer_program.labels import EndLabels
+from optibuild.integer_program.problem import FILL_TOLERANCE, TIME_TOLERANCE_MIN
 
 PRICE, EXISTS, LIST = 0, 1, 2
 """What a run is for: the best loops, whether any exists, or all of them."""
 DONE, FULL = 0, 1
 RELOADS, END_RELOADS = 1, 2
 """Bits of a label: it reloaded before its stop in the plain round, in the end round."""
-
-
-class EndView(NamedTuple):
-    """The end round of a view over n stops and their places: minutes, material, limits, whether a stop is
-    made in this round only [n], the money of drives [P', P'] and of a reload; `latest` is the greatest limit
-    that a loop with work of the end can have."""
-
-    minutes: Floats
-    material: Floats
-    limit: Floats
-    only: Bools
-    drive: Floats
-    reload_usd: float
-    latest: float
-
-
-class EndLabels(NamedTuple):
-    """What labels know of the end round, and the place where the truck is in the plain round [labels]."""
-
-    here: Ints
-    time: Floats
-    load: Floats
-    used: Bools
-    limit: Floats
 
 
 @njit(cache=True, nogil=True)
@@ -174,6 +149,14 @@ def _left(end, left, end_time, end_limit):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
+def _label_left(end, ends, i, left):  # type: ignore[no-untyped-def]
+    """The same for a label that is there."""
+    if end is None:
+        return left
+    return _left(end, left, ends.time[i], ends.limit[i])
+
+
+@njit(cache=True, nogil=True)
 def _end_no_worse(ends, j, here, time, load, used, limit):  # type: ignore[no-untyped-def]
     if ends is None:
         return True
@@ -200,29 +183,17 @@ def _keep_end(ends, count, here, time, load, used, limit):  # type: ignore[no-un
 def run_labels(  # type: ignore[no-untyped-def]
     mode, cutoff, keys, limit, minutes, cost, material, deadline, place, travel, drive,
     fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount,
-    cut_price, step, least, most, least_took, rate, order, homeward, most_labels, buckets, end,
+    cut_price, ahead, most, least_took, rate, order, homeward, labels, buckets, end,
 ):
     """Extend labels until none is left. Returns status, label arrays and the finished loops' labels."""
     n, p, words = len(minutes), len(travel) - 2, memory.shape[1]
     start, home = p, p + 1
     stop_words = (n + 63) // 64 if mode == LIST else 1
-    size = most_labels  # untouched pages cost nothing, so arrays are allocated whole
-    at_stop = np.empty(size, np.int32)
-    parent = np.empty(size, np.int32)
-    time = np.empty(size)
-    load = np.empty(size)
-    value = np.empty(size)
-    used = np.empty(size, np.bool_)
-    via = np.empty(size, np.uint8)
-    dead = np.empty(size, np.bool_)
-    following = np.empty(size, np.int32)
-    key = np.empty(size, np.uint64)
-    seen = np.empty((size, words), np.uint64)
-    done = np.empty((size, stop_words), np.uint64)
-    done_at = np.empty(size, np.int32)
-    reduced = np.empty(size)
-    cut_words = (len(cut_price) + 63) // 64
-    odd = np.empty((size, cut_words), np.uint64)
+    size = len(labels.at_stop)
+    at_stop, parent, time, load, value = labels.at_stop, labels.parent, labels.time, labels.load, labels.value
+    used, via, dead, following, key = labels.used, labels.via, labels.dead, labels.following, labels.key
+    seen, done, done_at, reduced = labels.seen, labels.done, labels.done_at, labels.reduced
+    odd, cut_words = labels.odd, (len(cut_price) + 63) // 64
     new_odd = np.zeros(cut_words, np.uint64)
     head = np.full(buckets, -1, np.int32)
     slack = limit + TIME_TOLERANCE_MIN
@@ -232,6 +203,7 @@ def run_labels(  # type: ignore[no-untyped-def]
     reloads_matter = may_reload and material.sum() > fill
     end_reloads_matter = may_reload and _end_reloads_matter(end, fill)
     new_seen = np.empty(words, np.uint64)
+    last_step = len(ahead.lowest) - 1
     count, finished = 0, 0
     i = -1
     while i < count:
@@ -240,7 +212,19 @@ def run_labels(  # type: ignore[no-untyped-def]
             continue
         u = start if i < 0 else place[at_stop[i]]
         here = _plain_place(ends, i, u, start)
-        for s in range(n):
+        # the least that a loop from this label costs, but for the next stop with the drive to it
+        floor = -np.inf
+        if ahead.step > 0.0:
+            floor, step = fixed, last_step
+            if i >= 0:
+                ending = reload_min if used[i] and may_reload else 0.0
+                left = _label_left(end, ends, i, slack - time[i] - ending)
+                floor, step = value[i], min(int(left / ahead.step), last_step)
+            floor += ahead.lowest[step - ahead.soonest[u]] if step >= ahead.soonest[u] else np.inf
+        for nearest in range(n):
+            if floor + ahead.arc[u, nearest] > cutoff:
+                break
+            s = ahead.order[u, nearest]
             v = place[s]
             skipped = _only_at_end(end, s)
             there = here if skipped else v
@@ -280,13 +264,19 @@ def run_labels(  # type: ignore[no-untyped-def]
                 end_ending = travel[v, home] + (reload_min if end_flag and may_reload else 0.0)
                 if end_q > room or end_t + end_ending > end_limit + TIME_TOLERANCE_MIN:
                     continue
-                left = _left(end, slack - t, end_t, end_limit)
-                if step > 0.0 and c + least[v, min(int(left / step), least.shape[1] - 1)] > cutoff:
-                    continue
+                left = _left(end, slack - t - (reload_min if flag and may_reload else 0.0), end_t, end_limit)
                 # what the new label remembers, and the key of its set of stops
                 for w in range(words):
                     new_seen[w] = (seen[i, w] & memory[v, w]) if i >= 0 else np.uint64(0)
                 new_seen[v >> 6] |= bit
+                if ahead.step > 0.0:
+                    ahead_step = min(int(left / ahead.step), last_step)
+                    rest, towards = ahead.best[ahead_step, v], ahead.via[ahead_step, v]
+                    if towards >= 0 and (
+                            towards == u or new_seen[towards >> 6] >> np.uint64(towards & 63) & np.uint64(1)):
+                        rest = ahead.second[ahead_step, v]
+                    if c + rest > cutoff:
+                        continue
                 total = c + drive[there, home] + (reload_usd if flag and may_reload else 0.0)
                 total += _end_home(end, v, home, end_flag and may_reload)
                 if total > cutoff:
@@ -343,7 +333,7 @@ def run_labels(  # type: ignore[no-untyped-def]
                     j = after
                 if beaten:
                     continue
-                if count == most_labels:
+                if count == size:
                     return FULL, at_stop[:count], parent[:count], via[:count], key, done_at, reduced, finished
                 at_stop[count], parent[count] = s, i
                 time[count], load[count], value[count] = t, q, c

@@ -1,17 +1,16 @@
 """Every loop within a reduced cost: a plan that uses none outside the list is in the list's program, and any
 other plan costs at least the bound plus that reduced cost."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
 from optibuild.integer_program.envelopes import Node
-from optibuild.integer_program.labelling import LIST
-from optibuild.integer_program.pricer import Duals, Pricer
+from optibuild.integer_program.pricer import AT_ONCE, Duals, Pricer
 from optibuild.integer_program.problem import Floats, LoopProblem
-from optibuild.integer_program.runs import Found, run
+from optibuild.integer_program.runs import Found
 
 
 @dataclass(frozen=True)
@@ -23,23 +22,22 @@ class Room:
 
 
 def list_loops(
-    problem: LoopProblem, pricer: Pricer, duals: Duals, within: float, room: Room,
-    out_of_time: Callable[[], bool],
+    problem: LoopProblem, pricer: Pricer, duals: Duals, within: float, room: Room
 ) -> tuple[list[Column], bool]:
     """Undominated loops with a reduced cost of at most `within`, and whether none is missing."""
     found: list[tuple[Node, int, Found]] = []
     labels, total = room.labels, 0
-    for node, clock in pricer.promising(duals, within, LIST):
-        view = pricer.view(node, clock, duals, LIST)
-        if view is None:
-            continue
-        part = run(view, LIST, within, most_labels=min(labels, 3_000_000))
-        labels -= part.at_stop.size
-        total += part.ends.size
-        if not part.complete or labels <= 0 or total > 20 * room.loops or out_of_time():
-            return [], False
-        if part.ends.size:
-            found.append((node, clock, _cheapest_of_each_set(part)))
+    pairs = pricer.promising(duals, within)
+    while batch := list(islice(pairs, AT_ONCE)):
+        for (node, clock), part in zip(batch, pricer.listed(batch, duals, within, labels), strict=True):
+            if part is None:
+                continue
+            labels -= part.at_stop.size
+            total += part.ends.size
+            if not part.complete or labels <= 0 or total > 20 * room.loops:
+                return [], False
+            if part.ends.size:
+                found.append((node, clock, _cheapest_of_each_set(part)))
     kept = _best_across_builds(problem, duals, found)
     if len(kept) > room.loops:
         return [], False

@@ -127,8 +127,12 @@ def silence_banner() -> None:
 
 
 def quiet_highs() -> highspy.Highs:
-    """A HiGHS that prints nothing and runs on one thread (repeatable)."""
+    """A HiGHS that prints nothing and runs on one thread (repeatable).
+
+    The scheduler is shared by the process; where someone else ran it on more threads, ours would not start.
+    """
     silence_banner()
+    highspy.Highs.resetGlobalScheduler(True)
     highs = highspy.Highs()
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)
@@ -154,6 +158,7 @@ class _Solver(pulp.HiGHS):
 
     def createAndConfigureSolver(self, lp: Any) -> None:
         silence_banner()
+        highspy.Highs.resetGlobalScheduler(True)
         super().createAndConfigureSolver(lp)
 
     def callSolver(self, lp: Any) -> None:
@@ -255,11 +260,13 @@ def tally(problem: LoopProblem, times: tuple[tuple[Column, int], ...], missed: t
 
 
 def program_text(problem: LoopProblem, columns: list[Column], legend: dict[str, str], path: str) -> None:
-    """Write the program as LP text, with the legend (generated name to the user's words) as comments."""
+    """Write the program as text: MPS where the path ends in .mps, else LP. The legend (generated name to the
+    user's words) goes before it as comments."""
     program, _ = integer_program(problem, columns)
-    program.writeLP(path)
-    with open(path) as file:
+    write, mark = (program.writeMPS, "*") if path.lower().endswith(".mps") else (program.writeLP, "\\")
+    write(path)
+    with open(path, encoding="utf-8") as file:
         body = file.read()
-    with open(path, "w") as file:
-        file.writelines(f"\\ {name}: {words}\n" for name, words in legend.items())
+    with open(path, "w", encoding="utf-8") as file:
+        file.writelines(f"{mark} {name}: {words}\n" for name, words in legend.items())
         file.write(body)

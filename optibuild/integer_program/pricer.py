@@ -1,22 +1,29 @@
 """Pricing: which builds may have a loop below a cutoff at given duals, and what the kernel sees of them."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import islice
+from typing import TypeVar
 
 import numpy as np
 
 from optibuild.integer_program.columns import Column
 from optibuild.integer_program.cuts import Cut, coefficient, table
-from optibuild.integer_program.envelopes import Node, grow
-from optibuild.integer_program.labelling import EXISTS, LIST, EndView
+from optibuild.integer_program.envelopes import Node, grow, regrow
+from optibuild.integer_program.labelling import EXISTS, LIST
+from optibuild.integer_program.labels import EndView
 from optibuild.integer_program.picking import places_of, remembered, usable_stops, ways
 from optibuild.integer_program.problem import Bools, Floats, Ints, LoopProblem
-from optibuild.integer_program.runs import Ahead, View, exact, quick, stop_keys
+from optibuild.integer_program.runs import Ahead, Found, View, exact, run, stop_keys
 
+MOST_LISTED = 3_000_000
+"""Labels in the list of one build at one clock."""
 AT_ONCE = 16
-"""Groups searched side by side: the compiled kernel leaves Python's lock, so threads pay."""
+"""Groups searched before it is looked again at what they gave."""
+_One = TypeVar("_One")
+_Made = TypeVar("_Made")
 
 
 @dataclass(frozen=True)
@@ -45,29 +52,46 @@ class Duals:
         return float(driving + self.own[one.build] - gains - cuts)
 
 
+class OutOfTime(Exception):
+    """The time limit passed inside column generation, or labels ran out: no bound follows."""
+
+
 class Pricer:
     """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
 
-    def __init__(self, problem: LoopProblem, remembered: int = 12) -> None:
+    def __init__(self, problem: LoopProblem, out_of_time: Callable[[], bool], remembered: int = 12) -> None:
         self.problem = problem
-        self.roots = grow(problem)
-        self.leaves = {int(leaf.builds[0]): leaf for root in self.roots for leaf in _leaves(root)}
+        self.out_of_time = out_of_time
+        trees = grow(problem)
+        self.roots = [trees for _ in problem.cycle_limit_min]
+        self.leaves = {int(leaf.builds[0]): leaf for root in trees for leaf in _leaves(root)}
         self.near = _nearest(problem, remembered)
         self.keys = stop_keys(problem.place.size)
         starts, ends = set(problem.start.tolist()), set(problem.end.tolist())
         self.out = {start: problem.travel_min[start, problem.place] for start in starts}
         self.home = {end: problem.travel_min[problem.place, end] for end in ends}
-        self.threads = ThreadPoolExecutor(min(4, os.cpu_count() or 1))
+        self.workers = min(4, os.cpu_count() or 1)
+        self.threads = ThreadPoolExecutor(self.workers)
 
-    def view(self, node: Node, clock: int, duals: Duals, mode: int) -> View | None:
-        """The kernel's input for a group at a clock; None where it can make no stop at all."""
+    def side_by_side(self, do: Callable[[_One], _Made], over: list[_One]) -> list[_Made]:
+        """Do the same for each, on several threads: each takes every so-manieth, for handing over costs more
+        than a short run. The compiled kernel leaves Python's lock, so threads pay."""
+        parts = [over[k::self.workers] for k in range(self.workers)]
+        made: list[_Made] = [None] * len(over)  # type: ignore[list-item]
+        for k, part in enumerate(self.threads.map(lambda some: [do(one) for one in some], parts)):
+            made[k::self.workers] = part
+        return made
+
+    def view(self, node: Node, clock: int, duals: Duals, mode: int, cutoff: float) -> View | None:
+        """The kernel's input for a group at a clock; None where it has no loop below the cutoff for want of
+        stops."""
         problem, money, end = self.problem, duals.weight, self.problem.end_round
         plain, last, limit = node.paces[0], node.paces[-1], float(problem.cycle_limit_min[clock])
         first = node.builds[0]
         depots = int(problem.start[first]), int(problem.end[first])
         fixed = float(duals.own[node.builds].min())
         # a stop that takes more than it gives never helps, but for being the only one
-        only_gainful = mode != LIST and problem.triangle and fixed >= 0.0
+        only_gainful = mode != LIST and problem.triangle and fixed >= max(0.0, cutoff)
         stops, cost = usable_stops(
             problem.allowed[clock], last.minutes[clock], plain.minutes[clock], node.stop_usd[clock],
             duals.gain, money, only_gainful, self.out[depots[0]], self.home[depots[1]], limit,
@@ -90,30 +114,61 @@ class Pricer:
             table(problem, duals.cuts, duals.cut_duals, stops), end_round,
             _ahead(problem, limit, minutes, local, drives, end_round))
 
-    def promising(self, duals: Duals, cutoff: float, mode: int) -> Iterator[tuple[Node, int]]:
+    def promising(self, duals: Duals, cutoff: float) -> Iterator[tuple[Node, int]]:
         """Single builds and clocks that may have a loop below the cutoff; all others provably have none.
 
         Groups are looked at a few at once, in a fixed order, so threads never change what is found.
         """
-        pending = [(root, clock) for clock in range(self.problem.cycle_limit_min.size) for root in self.roots]
+        pending = [(root, clock) for clock, roots in enumerate(self.roots) for root in roots]
         while pending:
+            if self.out_of_time():
+                raise OutOfTime
             batch, pending = pending[-AT_ONCE:][::-1], pending[:-AT_ONCE]
             groups = [(node, clock) for node, clock in batch if node.halves]
             yield from ((node, clock) for node, clock in batch if not node.halves)
-            holds = self.threads.map(lambda one: self._may_hold(one[0], one[1], duals, cutoff, mode), groups)
+            holds = self.side_by_side(lambda one: self._may_hold(*one, duals, cutoff), groups)
             for (node, clock), may in zip(groups, holds, strict=True):
                 if may:
                     pending.extend((half, clock) for half in node.halves)
 
-    def _may_hold(self, node: Node, clock: int, duals: Duals, cutoff: float, mode: int) -> bool:
+    def _may_hold(self, node: Node, clock: int, duals: Duals, cutoff: float) -> bool:
         """Whether a group may have a loop below the cutoff (also where labels ran out)."""
-        view = self.view(node, clock, duals, mode)
+        view = self.view(node, clock, duals, EXISTS, cutoff)
         if view is None:
             return False
-        if quick(view, EXISTS, cutoff).ends.size:
-            return True
         found = exact(view, EXISTS, cutoff)
         return bool(found.ends.size) or not found.complete
+
+    def listed(self, pairs: list[tuple[Node, int]], duals: Duals, within: float,
+               labels: int) -> list[Found | None]:
+        """Every loop of each pair within a reduced cost; None where it can make no stop, or where the list of
+        another one grew too long."""
+        given_up: list[bool] = []
+
+        def listed(pair: tuple[Node, int]) -> Found | None:
+            view = None if given_up else self.view(*pair, duals, LIST, within)
+            if view is None:
+                return None
+            found = run(view, LIST, within)
+            if not found.complete:
+                found = run(view, LIST, within, most_labels=min(labels, MOST_LISTED))
+            if not found.complete or self.out_of_time():
+                given_up.append(True)
+            return found
+
+        return self.side_by_side(listed, pairs)
+
+    def narrow(self, duals: Duals, within: float) -> int:
+        """Forget the builds at each clock that have no loop within a reduced cost; how many are left."""
+        left: list[list[int]] = [[] for _ in self.roots]
+        pairs = self.promising(duals, within)
+        while batch := list(islice(pairs, AT_ONCE)):
+            holds = self.side_by_side(lambda one: self._may_hold(*one, duals, within), batch)
+            for (node, clock), may in zip(batch, holds, strict=True):
+                if may:
+                    left[clock].append(int(node.builds[0]))
+        self.roots = [regrow(self.problem, np.array(sorted(builds), np.int64)) for builds in left]
+        return sum(map(len, left))
 
     def remember(self, cycles: list[tuple[int, ...]]) -> None:
         """Make the places within each cycle remember its ends, so that no later loop may hold it."""

@@ -141,6 +141,7 @@ class Relaxation:
         solution = self.highs.getSolution()
         self.values = np.array(solution.col_value)
         self.row_duals = np.array(solution.row_dual)
+        self.reduced = np.array(solution.col_dual)
 
     @property
     def uncovered(self) -> float:
@@ -148,16 +149,32 @@ class Relaxation:
         return float(self.values[self.slack_at].sum())
 
     def loops_used(self) -> list[tuple[Column, float]]:
-        """Columns with a positive value."""
-        values = self.values[self.loop_at]
+        """Columns with a positive value in the last solution."""
+        values = self.values[[at for at in self.loop_at if at < self.values.size]]
         return [(self.columns[k], float(values[k])) for k in np.flatnonzero(values > 1e-9)]
 
-    def duals(self) -> Duals:
-        """Row duals with the signs that make every reduced cost a bound (rounding noise cut off)."""
+    def best_orders(self, most: int) -> list[tuple[int, ...]]:
+        """The orders of stops of the loops of least reduced cost and those added since, at most so many."""
+        solved = np.array(self.loop_at)
+        there = np.minimum(solved, self.reduced.size - 1)
+        reduced = np.where(solved == there, self.reduced[there], -np.inf)
+        orders: dict[tuple[int, ...], None] = {}
+        for k in np.argsort(reduced, kind="stable"):
+            orders[self.columns[k].stops] = None
+            if len(orders) == most:
+                break
+        return list(orders)
+
+    def duals(self, shrink: float = 0.0, less: Floats | None = None) -> Duals:
+        """Row duals with the signs that make every reduced cost a bound (rounding noise cut off), those of
+        the works less by a share `shrink` and then by `less` [T]."""
         problem, dual = self.problem, {}
         for k, row in enumerate(self.rows):
             y = float(self.row_duals[k])
             dual[row.name] = 0.0 if np.isinf(row.low if y > 0 else row.high) else y
+        for t in range(problem.need.size):
+            lowered = dual[f"cover_{t}"] * (1.0 - shrink) - (0.0 if less is None else less[t])
+            dual[f"cover_{t}"] = max(0.0, lowered)
         own = self.weight * problem.own_cost_usd - dual.get("loops", 0.0)
         own = own - dual.get("budget", 0.0) * problem.own_price_usd
         items = np.zeros(problem.price_usd.size)

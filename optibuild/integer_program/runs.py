@@ -1,15 +1,20 @@
 """Runs of the labelling kernel: what goes in, what comes out, and how a run is quick or proves."""
 
+import threading
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from optibuild.integer_program.bounds import completion, gains
-from optibuild.integer_program.labelling import DONE, END_RELOADS, LIST, RELOADS, EndView, run_labels
+from optibuild.integer_program.bounds import Completion, completion, gains
+from optibuild.integer_program.labelling import DONE, END_RELOADS, LIST, RELOADS, run_labels
+from optibuild.integer_program.labels import EndView, Labels, labels_for
 from optibuild.integer_program.problem import Floats, Ints
 
-MOST_LOOPS = 20
+MOST_LOOPS = 10
 """Loops that a run for the best of one build and clock gives."""
+MOST_LABELS = 400_000
+"""Labels of a run beyond which it gives up."""
 MOST_STEPS = 400
 """Steps of remaining time beyond which no completion bound is made."""
 
@@ -47,6 +52,13 @@ class View:
     end: EndView | None
     ahead: "Ahead"
 
+    @cached_property
+    def completion(self) -> Completion:
+        """What going on costs at the least."""
+        ahead = self.ahead
+        return completion(ahead.limit_min, ahead.minutes, self.cost, self.place, self.travel, ahead.drive,
+                          MOST_STEPS, 48.0)
+
 
 @dataclass(frozen=True)
 class Ahead:
@@ -73,12 +85,14 @@ class CutTable:
 class Found:
     """Loops found by a run, best first: reduced cost and a key of the set of stops [n each].
 
-    `complete` is False where labels ran out: then nothing is proved.
+    `complete` is False where labels ran out: then nothing is proved. Otherwise an exact run proves that no
+    loop has a reduced cost below `floor` (the cutoff where it finds none).
     """
 
     reduced: Floats
     keys: np.ndarray
     complete: bool
+    floor: float
     stops: Ints
     ends: Ints
     at_stop: np.ndarray
@@ -133,27 +147,41 @@ def _visits_once(view: View, stops: tuple[int, ...]) -> bool:
     return len(set(places.tolist())) == len(stops)
 
 
-def run(view: View, mode: int, cutoff: float, most_labels: int = 400_000, memory: np.ndarray | None = None,
-        loss: Floats | None = None) -> Found:
+_kept = threading.local()
+
+
+def _room(size: int, seen_words: int, stops: int, cuts: int) -> Labels:
+    """Room for labels; the usual one is kept by each thread, for fresh memory costs more than a short run."""
+    shape = (size, seen_words, (stops + 63) // 64 or 1, (cuts + 63) // 64)
+    if size != MOST_LABELS:
+        return labels_for(*shape)
+    if getattr(_kept, "shape", None) != shape:
+        _kept.shape, _kept.labels = shape, labels_for(*shape)
+    labels: Labels = _kept.labels
+    return labels
+
+
+def run(view: View, mode: int, cutoff: float, most_labels: int = MOST_LABELS,
+        memory: np.ndarray | None = None, loss: Floats | None = None) -> Found:
     """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST).
 
     `memory` and `loss` stand in for those of the view.
     """
     ahead = view.ahead
     memory, loss = view.memory if memory is None else memory, view.loss if loss is None else loss
-    step, least = completion(
-        ahead.limit_min, ahead.minutes, view.cost, view.place, view.travel, ahead.drive, MOST_STEPS)
     most, least_took, rate, order = gains(ahead.minutes, view.cost, view.place, view.travel, ahead.drive)
     places = len(view.loss)
+    room = _room(most_labels, memory.shape[1], view.stops.size if mode == LIST else 0, view.cuts.price.size)
     status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
         mode, cutoff, view.keys, view.limit_min, view.minutes, view.cost, view.material, view.deadline,
         view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
         view.fixed, memory, loss, view.cuts.first, view.cuts.which, view.cuts.amount,
-        view.cuts.price, step, least, most, least_took, rate, order, float(ahead.drive[:places, -1].min()),
-        most_labels, 1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
+        view.cuts.price, view.completion, most, least_took, rate, order,
+        float(ahead.drive[:places, -1].min()), room, 1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
     ends = done_at[:finished]
     chosen = np.argsort(reduced[:finished], kind="stable")
     if mode != LIST:
         chosen = chosen[:MOST_LOOPS]
-    return Found(reduced[chosen], key[ends[chosen]], status == DONE, view.stops, ends[chosen],
+    floor = float(reduced[chosen[0]]) if finished else cutoff
+    return Found(reduced[chosen], key[ends[chosen]], status == DONE, floor, view.stops, ends[chosen],
                  at_stop.copy(), parent.copy(), via.copy(), view.end is not None)

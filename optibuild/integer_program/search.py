@@ -7,7 +7,7 @@ over that list settles it. At any time the least bound of the branches not settl
 
 import heapq
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from math import ceil, floor, inf
 
@@ -15,21 +15,32 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column, keep_undominated
 from optibuild.integer_program.cuts import eligible, violated
-from optibuild.integer_program.generation import Generation, OutOfTime, elementary, first_columns
+from optibuild.integer_program.generation import Generation, elementary
 from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
+from optibuild.integer_program.neighbourhoods import Neighbourhoods
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
+from optibuild.integer_program.pricer import OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Fixed
+from optibuild.integer_program.singles import first_columns
+from optibuild.integer_program.trimming import plan_of, trimmed
 
 KEPT_SHARE = 0.1
 """Share of the time limit kept for an integer program over the loops at hand when time runs out."""
 MOST_CUTS = 120
 """Subset-row cuts in one relaxation."""
-MOST_KNOWN = 500
+MOST_KNOWN = 5_000
 """Generated loops in an integer program whose only purpose is a better plan."""
-NEARLY = 0.01
-"""Gap from which a branch is listed before cuts are tried on it."""
+NEARLY = 0.03
+"""Gap from which loops are listed before cuts are tried on a branch."""
+MANY = 40
+"""Parcels and sites from which a plan is made of neighbourhoods first."""
+NARROW = 0.02
+"""Gap up to which it pays to look for builds that no better plan can use."""
+FIRST_REACH, FIRST_SHARE, FAR = 0.4, 0.0015, 0.004
+"""Shares of the reach and of the bound within which loops are listed first, and the gap from which it pays:
+a better plan makes the reach shorter."""
 SHORT, LONG = Room(4_000, 3_000_000), Room(60_000, 60_000_000)
 """Room for a list where the branch could still be split, and where it could not."""
 
@@ -53,12 +64,14 @@ class Branch:
     fixed: Fixed = field(compare=False, default=())
 
 
-def solve(problem: LoopProblem, progress: Callable[[Progress], None] | None = None) -> LoopOutcome:
+def solve(problem: LoopProblem, progress: Callable[[Progress], None] | None = None,
+          known: Sequence[Column] = ()) -> LoopOutcome:
     """The least-cost loops that cover every work, with a proven bound.
 
-    Raises nothing for a problem without a plan: the outcome says so. Ctrl-C and the time limit keep the best.
+    `known` loops, of an earlier plan perhaps, are there from the start. Raises nothing for a problem without
+    a plan: the outcome says so. Ctrl-C and the time limit keep the best.
     """
-    search = Search(problem, progress)
+    search = Search(problem, progress, known)
     stopped: Stopped
     try:
         stopped = search.run()
@@ -72,8 +85,10 @@ def solve(problem: LoopProblem, progress: Callable[[Progress], None] | None = No
 class Search:
     """One solve: its column generation, the best plan, the open branches and the bound."""
 
-    def __init__(self, problem: LoopProblem, progress: Callable[[Progress], None] | None) -> None:
+    def __init__(self, problem: LoopProblem, progress: Callable[[Progress], None] | None,
+                 known: Sequence[Column] = ()) -> None:
         self.problem = problem
+        self.known = tuple(known)
         self.progress = progress
         self.started = time.monotonic()
         self.best: Chosen | None = None
@@ -101,9 +116,10 @@ class Search:
         """Seconds left."""
         return self.problem.time_limit_s - (time.monotonic() - self.started)
 
-    def _out_of_time(self) -> bool:
-        """Whether only the time kept for a last integer program is left."""
-        return self.left_s <= KEPT_SHARE * self.problem.time_limit_s
+    def _time_used(self) -> float:
+        """Share used of the time, but for what is kept for a last integer program."""
+        given = (1.0 - KEPT_SHARE) * self.problem.time_limit_s
+        return (time.monotonic() - self.started) / given if given > 0 else inf
 
     def _tell(self) -> None:
         if self.progress:
@@ -126,16 +142,18 @@ class Search:
         if problem.need.size == 0:
             self.best, self.open = choose(problem, [], Extras(), 1.0)[0], []
             return "proved"
-        first = first_columns(problem)
-        missable = set(np.flatnonzero(np.isfinite(problem.missed_usd[problem.group])).tolist())
-        if set(range(problem.need.size)) - {t for one in first for t, _ in one.covers} - missable:
+        first = [*first_columns(problem), *self.known]
+        must = (problem.need > 0) & np.isinf(problem.missed_usd[problem.group])
+        if set(np.flatnonzero(must).tolist()) - {t for one in first for t, _ in one.covers}:
             self.open = []
             return "no plan exists"
+        self._keep(plan_of(problem, list(self.known)) if self.known else None)
         self._choose(first, Extras(), 0.1)
         if not first:
             self.open = []
             return "proved" if self.best else "no plan exists"
-        self.generation = Generation(problem, first, self._out_of_time, self._tell)
+        self.generation = Generation(problem, first, self._time_used, self._tell)
+        self._plan_by_parts()
         while self.open:
             self.current = heapq.heappop(self.open)
             if self._settled(self.current.bound, problem.gap):
@@ -156,6 +174,22 @@ class Search:
             self._choose(known, Extras(), 0.8)
         return "time limit"
 
+    def _plan_by_parts(self) -> None:
+        """A plan made of neighbourhoods, where there is too much to do for one; its loops for the search."""
+        if self.best is None or self.problem.need.sum() < MANY:
+            return
+        generation = self._made()
+        parts = Neighbourhoods(self.problem, generation.fleet, self.best, self._time_used)
+        for plan in parts.round():
+            self._keep(plan)
+            self._tell()
+        generation.take([*parts.loops.values(), *(one for one, _ in parts.plan.times)])
+
+    def _keep(self, chosen: Chosen | None) -> None:
+        """Keep a plan that costs less."""
+        if chosen and chosen.objective < self.best_cost:
+            self.best = trimmed(self.problem, chosen)
+
     def _settle(self, branch: Branch) -> None:
         """Converge a branch, then close it by its bound, split it, or list what could still matter."""
         generation = self._made()
@@ -164,11 +198,11 @@ class Search:
             return
         branch.bound = max(branch.bound, generation.bound())
         if branch.number == 0:
-            self._choose(self._known(branch), Extras(), 0.1)
+            self._choose(self._known(branch), Extras(), 0.05)
         ways = (
             lambda: self._close(branch),
-            lambda: self._split(branch, self._totals()[:1]),
-            lambda: self._gap(branch.bound) <= NEARLY and self._list(branch, SHORT),
+            lambda: self._gap(branch.bound) <= NEARLY and self._list(branch, SHORT, trial=True),
+            lambda: self._narrow(branch),
             lambda: self._cut(branch),
             lambda: self._list(branch, SHORT),
             lambda: self._split(branch, self._totals()),
@@ -184,6 +218,12 @@ class Search:
         self.unsettled = min(self.unsettled, branch.bound)
         return True
 
+    def _narrow(self, branch: Branch) -> bool:
+        """Forget builds that no better plan can use (the root's duals prove it for every branch)."""
+        if branch.number == 0 and self._gap(branch.bound) <= NARROW:
+            self._made().pricer.narrow(self._made().duals, self._reach())
+        return False
+
     def _made(self) -> Generation:
         assert self.generation is not None
         return self.generation
@@ -191,7 +231,7 @@ class Search:
     def _known(self, branch: Branch) -> list[Column]:
         """Loops generated so far that are likeliest to be in a better plan of this branch."""
         generation = self._made()
-        slack = self._reach(branch)
+        slack = self._reach()
         reduced = [(generation.duals.reduced_cost(self.problem, one), k)
                    for k, one in enumerate(generation.relaxation.columns) if elementary(self.problem, one)]
         likely = sorted(row for row in reduced if row[0] <= slack)[:MOST_KNOWN]
@@ -201,8 +241,7 @@ class Search:
         """Integer program over these loops, for a share of the time left; keeps a better plan; its bound."""
         chosen, bound = choose(self.problem, keep_undominated(self.problem, columns), extras,
                                share * max(1.0, self.left_s))
-        if chosen and chosen.objective < self.best_cost:
-            self.best = chosen
+        self._keep(chosen)
         return bound
 
     def _cut(self, branch: Branch) -> bool:
@@ -247,29 +286,33 @@ class Search:
         order = np.argsort(-uses.sum(axis=0), kind="stable")
         return [np.ones(self.problem.start.size), *(uses[:, i] for i in order)]
 
-    def _list(self, branch: Branch, room: Room) -> bool:
+    def _list(self, branch: Branch, room: Room, trial: bool = False) -> bool:
         """List every loop that could be in a better plan of this branch and settle it by the integer program
-        over the list; False where the list is too long."""
+        over the list; False where the list is too long, or a first part of it leaves a `trial` far off."""
         generation = self._made()
-        within = min(self._reach(branch), 0.05 * abs(branch.bound) + 1.0 if self.best is None else inf)
+        within = 0.05 * abs(branch.bound) + 1.0
+        if self.best is not None:
+            within = self._reach()
+            if self._gap(branch.bound) > FAR:
+                within = min(FIRST_REACH * within, FIRST_SHARE * abs(branch.bound))
         while True:
-            listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room,
-                                          self._out_of_time)
-            if self._out_of_time():
-                raise OutOfTime
+            listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room)
             if not complete:
                 return False
             limit = self._choose(listed + self._known(branch), generation.relaxation.extras, 0.9)
-            if within >= self._reach(branch):
-                least = min(limit, branch.bound + within)
+            if within >= self._reach():
+                least = min(limit, generation.bound() + within)
                 self.unsettled = min(self.unsettled, max(branch.bound, least))
                 return True
+            if trial and self._gap(branch.bound) > NEARLY / 3.0:
+                return False
             wider = 4.0 * within if within < 1e6 * (abs(branch.bound) + 1.0) else inf
-            within = min(wider, self._reach(branch))
+            within = min(wider, self._reach())
 
-    def _reach(self, branch: Branch) -> float:
-        """Reduced cost beyond which no loop can be in a better plan of a branch."""
-        return self.best_cost - branch.bound + self._made().step
+    def _reach(self) -> float:
+        """Reduced cost beyond which no loop can be in a better plan, by the duals at hand: what they prove
+        counts here, which may be less than what is known of the branch."""
+        return self.best_cost - self._made().bound() + self._made().step
 
     def outcome(self, stopped: Stopped) -> LoopOutcome:
         """What is known when the search ends."""

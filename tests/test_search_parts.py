@@ -1,0 +1,144 @@
+"""The parts of the search that only make it faster: none may find what is not there or lose what is."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from math import inf
+from pathlib import Path
+
+import numpy as np
+import pytest
+from loop_oracle import least_objective, plain, recount
+from loop_problems import seeded, simple
+
+from optibuild import pipeline
+from optibuild.cycle_time import size, stops
+from optibuild.integer_program import LoopProblem, column, first_columns, search, solve
+from optibuild.integer_program.generation import Generation
+from optibuild.integer_program.neighbourhoods import Neighbourhoods
+from optibuild.integer_program.spreading import spread
+from optibuild.integer_program.trimming import plan_of, trimmed
+
+ROW = np.array([[0.0, 10, 20, 30], [10, 0, 10, 20], [20, 10, 0, 10], [30, 20, 10, 0]])
+"""A depot and three places on one road, ten minutes apart."""
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_planned_by_neighbourhoods_first(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With neighbourhoods of two units planned first on every small problem, the answer is that of
+    enumeration, and the loops keep every promise."""
+    monkeypatch.setattr(search, "MANY", 0)
+    monkeypatch.setattr("optibuild.integer_program.neighbourhoods.ENOUGH_UNITS", 2.0)
+    problem = seeded(seed)
+    best, found = least_objective(problem), solve(problem)
+    assert (found.objective is None) == (best == inf)
+    if found.objective is not None:
+        assert found.objective == pytest.approx(best, rel=1e-6, abs=1e-6)
+        assert recount(problem, found) == pytest.approx(found.objective, rel=1e-9, abs=1e-6)
+        assert found.proof == "proved best"
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_neighbourhoods_make_plans_no_dearer(seed: int) -> None:
+    """From a loop for every stop, every plan on the way costs no more than the one before, and no less than
+    the best there is."""
+    problem = replace(seeded(seed), constant_usd=0.0)
+    first = first_columns(problem)
+    plan = plan_of(problem, first)
+    if plan is None:
+        return
+    generation = Generation(problem, first, lambda: 0.0, lambda: None)
+    before, best = plan.objective, least_objective(problem)
+    for better in Neighbourhoods(problem, generation.fleet, plan, lambda: 0.0).round():
+        assert best - 1e-6 <= better.objective <= before + 1e-9
+        before = better.objective
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_spread_loops_are_possible_and_priced_right(seed: int) -> None:
+    """Loops put on other builds keep limits, deadlines, fills and access, and their measured reduced cost is
+    below what was asked."""
+    problem = seeded(seed)
+    first = first_columns(problem)
+    if not first or problem.end_round is not None:
+        return
+    generation = Generation(problem, first, lambda: 0.0, lambda: None)
+    generation.converge()
+    orders = list({one.stops for one in generation.relaxation.columns})
+    asked = float(generation.duals.own.max(initial=0.0)) + 1.0
+    for one in spread(problem, orders, np.arange(problem.start.size), generation.duals, asked):
+        assert generation.duals.reduced_cost(problem, one) < asked + 1e-6
+        _assert_possible(problem, one.build, one.clock, one.stops, one.reload_before)
+
+
+def _assert_possible(problem: LoopProblem, build: int, clock: int, order: tuple[int, ...],
+                     reloads: tuple[bool, ...]) -> None:
+    """Summed step by step, from the problem's plain lists."""
+    p = plain(problem)
+    here, minutes, load, wet = p.start[build], 0.0, 0.0, False
+    for stop, reload in zip(order, reloads, strict=True):
+        if reload:
+            assert p.may_reload
+            minutes += p.travel_min[here][p.start[build]] + p.reload_min[build]
+            here, load = p.start[build], 0.0
+        minutes += p.travel_min[here][p.place[stop]] + p.minutes[build][clock][stop]
+        here, load = p.place[stop], load + p.material_kg[stop]
+        wet = wet or p.material_kg[stop] > 0
+        assert p.stop_limit_min[stop] >= p.cycle_limit_min[clock]
+        assert minutes <= p.deadline_min[stop] + 1e-6
+        assert load <= p.fill_kg[build] * (1 + 1e-9)
+    minutes += p.travel_min[here][p.end[build]] + (p.reload_min[build] if wet and p.may_reload else 0.0)
+    assert minutes <= p.cycle_limit_min[clock] + 1e-6
+
+
+def test_what_is_done_twice_is_left_out_once() -> None:
+    """Two loops of 100 USD and a USD a minute both make stop 1, at 20 minutes: the loop over 1, 2 and 3 takes
+    60 minutes with or without it, the loop of 1 alone goes whole: 220 - 120 = 100 USD and 60 minutes."""
+    problem = simple(np.zeros((1, 3)), ROW, 100.0)
+    twice = plan_of(problem, [column(problem, 0, 0, (0, 1, 2), (False,) * 3),
+                              column(problem, 0, 0, (0,), (False,))])
+    assert twice is not None and twice.objective == pytest.approx(280.0)
+    once = trimmed(problem, twice)
+    assert once.objective == pytest.approx(160.0)
+    assert [(one.stops, n) for one, n in once.times] == [((0, 1, 2), 1)]
+
+
+def test_a_reload_before_a_stop_left_out_is_made_before_the_next() -> None:
+    """A fill of 10 kg: 6, then (reload) 3 and 6. Without the middle stop the third still needs the reload."""
+    problem = simple(np.zeros((1, 3)), ROW, 300.0, material_kg=np.array([6.0, 3.0, 6.0]),
+                     fill_kg=np.array([10.0]))
+    plan = plan_of(problem, [column(problem, 0, 0, (0, 1, 2), (False, True, False)),
+                             column(problem, 0, 0, (1,), (False,))])
+    assert plan is not None
+    cheaper = replace(problem, fixed_usd=np.zeros(1))
+    again = plan_of(cheaper, [column(cheaper, 0, 0, (0, 1, 2), (False, True, False)),
+                              column(cheaper, 0, 0, (1,), (False,))])
+    assert again is not None
+    kept = trimmed(cheaper, again).times
+    assert [(one.stops, one.reload_before) for one, _ in kept] == [((0, 1, 2), (False, True, False))]
+
+
+BROKEN: dict[str, Callable[[LoopProblem], LoopProblem]] = {
+    "drivers": lambda p: replace(p, most_loops=1.0),
+    "a work not done": lambda p: replace(p, need=np.array([1.0, 1.0, 2.0])),
+}
+
+
+@pytest.mark.parametrize("broken", BROKEN)
+def test_a_plan_that_breaks_a_limit_is_none(broken: str) -> None:
+    """Two loops for three stops are a plan, but not for one driver, nor where a stop is needed twice."""
+    problem = simple(np.zeros((1, 3)), ROW, 100.0)
+    loops = [column(problem, 0, 0, (0, 1), (False,) * 2), column(problem, 0, 0, (2,), (False,))]
+    plan = plan_of(problem, loops)
+    assert plan is not None and plan.objective == pytest.approx(300.0)
+    assert plan_of(BROKEN[broken](problem), loops) is None
+
+
+def test_builds_sifted_run_by_run_lose_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for few builds at a time, those left are fewer, and the best plan costs the same."""
+    case = pipeline.read_case(Path(__file__).parent / "data" / "small")
+    whole = pipeline.stages(case).problem
+    monkeypatch.setattr(stops, "MINUTES_AT_ONCE", whole.minutes.size // 3)
+    sifted = pipeline.planned_stages(case).problem
+    assert 0 < sifted.start.size < whole.start.size
+    assert solve(sifted).objective == pytest.approx(solve(whole).objective)
+    assert size.MINUTES_AT_ONCE < size.MOST_MINUTES
