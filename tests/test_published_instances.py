@@ -64,11 +64,11 @@ def test_fleet_size_and_mix(number: int, variant: str, usd: float) -> None:
 
 def test_fleet_mix_cut_short() -> None:
     """The sixth variant, stopped by its time: no plan below the published least cost, no bound above it, and
-    the plan within 2 %."""
+    the plan within 3 %."""
     usd = next(usd for *named, usd in PUBLISHED_USD if tuple(named) == TOO_LONG)
-    found = solve(replace(fleet_mix(*TOO_LONG), time_limit_s=40.0))
+    found = solve(replace(fleet_mix(*TOO_LONG), time_limit_s=15.0))
     assert found.objective is not None
-    assert usd - 0.0051 <= found.objective <= 1.02 * usd
+    assert usd - 0.0051 <= found.objective <= 1.03 * usd
     assert found.bound <= usd + 0.0051
 
 
@@ -78,16 +78,16 @@ def limited_loops() -> LoopProblem:
     return simple(
         np.full((1, parts["material_kg"].size), LIMIT["service"]), parts["distance_m"], LIMIT["loop_limit"],
         **parts, fixed_usd=np.zeros(1), drive_usd_per_min=np.zeros((1, 1)), drive_usd_per_m=np.ones((1, 1)),
-        fill_kg=np.array([LIMIT["load"]]), time_limit_s=60.0)
+        fill_kg=np.array([LIMIT["load"]]), time_limit_s=25.0)
 
 
 def test_least_distance_within_a_loop_limit() -> None:
     """For 50 customers with service times and a limit on every loop, stopped by its time: no plan shorter
     than the best known, 555.43, which is thought to be the best there is, no bound above it, and the plan
-    within 6 % (Christofides, Mingozzi, Toth 1979)."""
+    within 10 % (Christofides, Mingozzi, Toth 1979)."""
     found, least = solve(limited_loops()), LIMIT["least_distance"]
     assert found.objective is not None
-    assert least - 0.005 <= found.objective <= 1.06 * least
+    assert least - 0.005 <= found.objective <= 1.10 * least
     assert 0.0 <= found.bound <= least + 0.005
 
 

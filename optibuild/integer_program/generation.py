@@ -30,6 +30,8 @@ LITTLE = 0.01
 """Share of all loops in use up to which those that come back to a place are left alone."""
 MOST_QUIET = 4
 """Rounds without a new loop after which a build is priced only by the sweep."""
+MOST_REPAIRS = 12
+"""Times that works are made worth less before another round of generation is tried instead."""
 ENOUGH_LOOPS = 400
 """New loops of active builds after which the relaxation is solved again."""
 ENOUGH_BUILDS = 60
@@ -58,8 +60,8 @@ class Generation:
         self.step = 1e-9 * max(1.0, sum(one.cost_usd for one in first))
         self.relaxation = Relaxation(problem, 10.0 * (max(one.cost_usd for one in first) + 1.0))
         self.relaxation.add(first)
-        self.shrink = max(1e-4, 0.2 * problem.gap)
-        self.unproved = True
+        self.shrink = min(2e-3, max(1e-4, 0.2 * problem.gap))
+        self.unproved, self.exactly = True, False
         self.pricer = Pricer(problem, self.out_of_time)
         self.most_loops = min(problem.most_loops, float(problem.need.sum()))
         self.fleet = np.array(sorted(self.pricer.leaves), np.int64)
@@ -78,8 +80,10 @@ class Generation:
     def cover(self) -> bool:
         """Converge with every work covered; False where even fractions of loops cannot."""
         relaxation = self.relaxation
+        self.exactly = False
         self.converge()
         while relaxation.uncovered > 1e-7:
+            self.exactly = True  # with duals lowered the penalty could be raised for ever
             relaxation.weigh(0.0)
             self.converge()
             possible = relaxation.uncovered <= 1e-7
@@ -124,7 +128,7 @@ class Generation:
         bound, for a sweep that finds nothing gives one, if a lower one. Nothing where it is asked whether any
         plan exists."""
         late = min(1.0, max(0.0, self.time_used() - CALM) / (1.0 - CALM)) if self.unproved else 0.0
-        return self.shrink + HURRIED_SHRINK * late if self.relaxation.weight else 0.0
+        return 0.0 if self.exactly or not self.relaxation.weight else self.shrink + HURRIED_SHRINK * late
 
     def take(self, loops: list[Column]) -> None:
         """Take in loops from elsewhere, and price their builds and clocks from now on."""
@@ -172,7 +176,9 @@ class Generation:
         less = np.zeros(self.problem.need.size)
         duals = self.relaxation.duals(shrink)
         allowed = shrink * abs(duals.bound)
-        while negative:
+        for _ in range(MOST_REPAIRS):
+            if not negative:
+                return duals
             found = [(pair, self._search(*pair, duals, True)) for pair in negative]
             negative = [pair for pair, loops in found if loops is not None and loops.floor < -self.step]
             loops = [column(self.problem, int(pair[0].builds[0]), pair[1], *part.loop(k))
@@ -182,7 +188,7 @@ class Generation:
             if negative and (not lower.any() or float(less @ self.problem.need) > allowed):
                 return None
             duals = self.relaxation.duals(shrink, less)
-        return duals
+        return None
 
     def _sweep(self, duals: Duals, quiet: dict[Pair, int]) -> tuple[int, list[tuple[Node, int]] | None]:
         """Search the tree of builds; stops early once enough new loops are in hand. How many new loops, and

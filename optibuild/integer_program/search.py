@@ -294,7 +294,7 @@ class Search:
         if self.best is not None:
             within = self._reach()
             if self._gap(branch.bound) > FAR:
-                within = min(FIRST_REACH * within, FIRST_SHARE * abs(branch.bound))
+                within *= min(FIRST_REACH, max(0.05, FIRST_SHARE * abs(branch.bound) / within))
         while True:
             listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room)
             if not complete:
