@@ -54,8 +54,9 @@ __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
     "calibrate", "check_case", "column_guide", "earlier_loops", "explain_stop", "first_columns", "fit_builds",
     "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan",
-    "parcel_report", "program_text", "read_case", "recheck", "roundabouts", "sheet_clock_min", "solve",
-    "stages", "to_json", "unreachable", "verdicts", "working_rates", "write_case", "write_template",
+    "parcel_report", "planned_stages", "program_text", "read_case", "recheck", "roundabouts",
+    "sheet_clock_min", "solve", "stages", "to_json", "unreachable", "verdicts", "working_rates", "write_case",
+    "write_template",
 ]
 
 recheck = plans.recheck
@@ -100,11 +101,10 @@ def planned_stages(case: Case) -> Stages:
     builds, rounds = fit.fit_builds(case), cost.season_rounds(case, cycle_time.clocks(case))
     parcels = cycle_time.site_parcels(case, builds)
     runs = cycle_time.portions(case, builds.fitting, parcels)
-    if len(runs) <= 1:
-        return _staged(case, builds, rounds)
     kept = builds.fitting
     while len(runs) > 1:
-        before, kept = kept, np.concatenate([_better(case, builds, rounds, run, parcels) for run in runs])
+        better = [_better(case, builds, rounds, run, parcels) for run in runs]
+        before, kept = kept, np.sort(np.concatenate(better))
         runs = cycle_time.portions(case, kept, parcels) if kept.size < before.size else []
     return _staged(case, builds, rounds, cycle_time.Some(kept, parcels, True))
 
@@ -208,9 +208,9 @@ def solve(case: Case, problem: LoopProblem, progress: Callable[[Progress], None]
 
 
 def measured(problem: LoopProblem, loops: Sequence[ChosenLoop]) -> list[Column]:
-    """Loops as columns of a program, each once: with its money, which differs from program to program."""
+    """Loops as columns of a program: with its money, which differs from program to program."""
     return [integer_program.column(problem, one.crewed, one.clock, one.stops, one.reload_before,
-                                   one.end_reload_before) for one in dict.fromkeys(loops)]
+                                   one.end_reload_before) for one in loops]
 
 
 def least_cost_at(problem: LoopProblem, missed: tuple[int, ...]) -> LoopProblem:

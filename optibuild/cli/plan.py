@@ -122,11 +122,11 @@ def _begin(earlier: "Plan", made: "Stages") -> "list[ChosenLoop]":
 def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":
     """Where the limits prove that nothing fits, no plan exists; else the search only ended too soon."""
     from optibuild.explain import shortfall, shows_no_plan
-    from optibuild.pipeline import no_plan, stages
+    from optibuild.pipeline import no_plan, planned_stages
 
     if stopped.interrupted:
         raise stopped
-    made = stages(case)
+    made = planned_stages(case)
     found = shortfall(case, made)
     if not shows_no_plan(case, found):
         raise stopped

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, open_case, say_json
+from optibuild.cli.plan_file import read_plan
 from optibuild.cli.streams import say
 from optibuild.errors import RecheckFailed, UsageError
 
@@ -27,7 +28,7 @@ def recheck(plan_dir: Path, case_path: str | None, as_json: bool) -> None:
     from optibuild import pipeline
     from optibuild.report import recheck_text
 
-    plan = pipeline.from_json(_text(plan_dir / "plan.json"))
+    plan = read_plan(plan_dir)
     case = _case(plan, case_path, as_json)
     found = pipeline.recheck(plan, case)
     if as_json:
@@ -36,15 +37,6 @@ def recheck(plan_dir: Path, case_path: str | None, as_json: bool) -> None:
         say(recheck_text(found, case.units))
     if not found.passed:
         click.get_current_context().exit(RecheckFailed.exit_code)
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except OSError as error:
-        raise UsageError(f"'{path}' cannot be read: {error.strerror or error}") from None
-    except UnicodeDecodeError:
-        raise UsageError(f"'{path}' is no plan: it is not UTF-8 text") from None
 
 
 def _case(plan: "Plan", case_path: str | None, as_json: bool) -> "Case":

@@ -5,7 +5,7 @@ from math import ceil, inf, isfinite
 
 import numpy as np
 
-from optibuild.pipeline import LoopOutcome, LoopProblem, Stages, solve, stages, unreachable
+from optibuild.pipeline import LoopOutcome, LoopProblem, Stages, planned_stages, solve, unreachable
 from optibuild.records import Case, LeastBudget, Looser, Shortfall
 
 SECONDS = 30.0
@@ -19,7 +19,7 @@ def shortfall(case: Case, made: Stages | None = None) -> Shortfall:
     `made` saves computing the stages again. The least budget is that of serving every must-serve site; it is
     None where no budget is given or none would be enough.
     """
-    made = made or stages(case)
+    made = made or planned_stages(case)
     away = unreachable(case, made.times)
     if away:
         return Shortfall(away, None, (), ())

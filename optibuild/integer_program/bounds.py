@@ -44,7 +44,7 @@ def _arcs(cost, place, drive, p):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def completion(limit, minutes, cost, place, travel, drive, most_steps, fineness):  # type: ignore[no-untyped-def]
+def completion(limit, minutes, cost, place, travel, drive, least_steps, most_steps):  # type: ignore[no-untyped-def]
     """The `Completion` of a view's stops: money of drives, minutes of stops and drives, minutes in all."""
     n, p = len(minutes), len(travel) - 2
     order, arc = _arcs(cost, place, drive, p)
@@ -57,7 +57,7 @@ def completion(limit, minutes, cost, place, travel, drive, most_steps, fineness)
         none = np.zeros((1, p))
         return Completion(0.0, none, none, np.zeros((1, p), np.int32), np.zeros(1), order, arc,
                           np.zeros(p + 1, np.int32))
-    step = min(shortest, limit / fineness) * (1.0 - 1e-9)
+    step = min(shortest, limit / least_steps) * (1.0 - 1e-9)
     steps = int(limit / step) + 2
     # rows of infinity before the first step spare the innermost loop a test
     cell, soonest = np.empty((p, n), np.int32), np.full(p + 1, steps, np.int32)

@@ -20,8 +20,6 @@ from optibuild.integer_program.spreading import spread
 WORTH_FORGETTING = 2e-4
 """Loops that come back to a place are forbidden while that raises the bound by this share; what is left only
 makes the bound a little lower."""
-
-
 STALLED = 5e-4
 """Share of its value by which the relaxation must fall for another round without a sweep."""
 CALM, HURRIED_SHRINK = 0.6, 0.08
@@ -36,17 +34,12 @@ ENOUGH_LOOPS = 400
 """New loops of active builds after which the relaxation is solved again."""
 ENOUGH_BUILDS = 60
 """Builds with new loops after which a sweep stops for the relaxation to be solved again."""
-
-
 MOST_SPREAD = 100
 """Known orders of stops, those of the loops of least reduced cost, that are tried on all builds."""
 
-
 Pair = tuple[int, int]
 """A build and a clock."""
-
-
-_Pair = TypeVar("_Pair")
+_Any = TypeVar("_Any")
 
 
 class Generation:
@@ -63,7 +56,6 @@ class Generation:
         self.shrink = min(2e-3, max(1e-4, 0.2 * problem.gap))
         self.unproved, self.exactly = True, False
         self.pricer = Pricer(problem, self.out_of_time)
-        self.most_loops = min(problem.most_loops, float(problem.need.sum()))
         self.fleet = np.array(sorted(self.pricer.leaves), np.int64)
         self.active = dict.fromkeys((one.build, one.clock) for one in first)
         self.relaxation.solve()
@@ -75,7 +67,8 @@ class Generation:
 
     def bound(self) -> float:
         """What the converged duals prove: loops may still have reduced costs of -step."""
-        return self.duals.bound - self.most_loops * self.step
+        most = min(self.problem.most_loops, float(self.problem.need.sum()))
+        return self.duals.bound - most * self.step
 
     def cover(self) -> bool:
         """Converge with every work covered; False where even fractions of loops cannot."""
@@ -262,7 +255,7 @@ def lowered(loops: list[Column], reduced: list[float], works: Floats) -> Floats:
     return less
 
 
-def batched(pairs: Iterable[_Pair], size: int) -> Iterator[list[_Pair]]:
+def batched(pairs: Iterable[_Any], size: int) -> Iterator[list[_Any]]:
     """Runs of up to `size` of an iterable."""
     source = iter(pairs)
     while batch := list(islice(source, size)):

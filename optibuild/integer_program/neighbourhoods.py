@@ -38,7 +38,6 @@ class Neighbourhoods:
         self.time_used = time_used
         self.seen: Counter[int] = Counter()
         self.loops: dict[object, Column] = {}
-        self.tried: set[frozenset[object]] = set()
         around = problem.travel_min + problem.travel_min.T
         self.apart = around[np.ix_(problem.place, problem.place)]
 
@@ -74,10 +73,6 @@ class Neighbourhoods:
 
     def _plan_anew(self, near: list[Column]) -> None:
         """Plan the works of these loops anew; keep what costs less."""
-        key = frozenset(one.key for one in near)
-        if key in self.tried:
-            return
-        self.tried.add(key)
         problem, plan = self.problem, self.plan
         left = Counter(one for one, n in plan.times for _ in range(n))
         left.subtract(near)
@@ -125,7 +120,3 @@ class Neighbourhoods:
         near = [made.outside(one) for one, reduced in loops if reduced <= within]
         self.loops.update((one.key, one) for one in near)
         self.seen.update({one.build for one in near})
-
-    def look_at(self, loops: list[Column]) -> None:
-        """Take the builds of these loops for worth a look."""
-        self.seen.update(one.build for one in loops)

@@ -142,7 +142,7 @@ class Pricer:
     def listed(self, pairs: list[tuple[Node, int]], duals: Duals, within: float,
                labels: int) -> list[Found | None]:
         """Every loop of each pair within a reduced cost; None where it can make no stop, or where the list of
-        another one grew too long."""
+        another one grew too long. OutOfTime where the clock cut any short."""
         given_up: list[bool] = []
 
         def listed(pair: tuple[Node, int]) -> Found | None:
@@ -156,10 +156,13 @@ class Pricer:
                 given_up.append(True)
             return found
 
-        return self.side_by_side(listed, pairs)
+        lists = self.side_by_side(listed, pairs)
+        if self.out_of_time():
+            raise OutOfTime
+        return lists
 
-    def narrow(self, duals: Duals, within: float) -> int:
-        """Forget the builds at each clock that have no loop within a reduced cost; how many are left."""
+    def narrow(self, duals: Duals, within: float) -> None:
+        """Forget the builds at each clock that have no loop within a reduced cost."""
         left: list[list[int]] = [[] for _ in self.roots]
         pairs = self.promising(duals, within)
         while batch := list(islice(pairs, AT_ONCE)):
@@ -168,7 +171,6 @@ class Pricer:
                 if may:
                     left[clock].append(int(node.builds[0]))
         self.roots = [regrow(self.problem, np.array(sorted(builds), np.int64)) for builds in left]
-        return sum(map(len, left))
 
     def remember(self, cycles: list[tuple[int, ...]]) -> None:
         """Make the places within each cycle remember its ends, so that no later loop may hold it."""

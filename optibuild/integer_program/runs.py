@@ -15,8 +15,8 @@ MOST_LOOPS = 10
 """Loops that a run for the best of one build and clock gives."""
 MOST_LABELS = 400_000
 """Labels of a run beyond which it gives up."""
-MOST_STEPS = 400
-"""Steps of remaining time beyond which no completion bound is made."""
+LEAST_STEPS, MOST_STEPS = 48, 400
+"""Steps of remaining time in a completion bound, and those beyond which none is made."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class View:
         """What going on costs at the least."""
         ahead = self.ahead
         return completion(ahead.limit_min, ahead.minutes, self.cost, self.place, self.travel, ahead.drive,
-                          MOST_STEPS, 48.0)
+                          LEAST_STEPS, MOST_STEPS)
 
 
 @dataclass(frozen=True)

@@ -142,7 +142,7 @@ class Search:
         if problem.need.size == 0:
             self.best, self.open = choose(problem, [], Extras(), 1.0)[0], []
             return "proved"
-        first = [*first_columns(problem), *self.known]
+        first = list({one.key: one for one in (*first_columns(problem), *self.known)}.values())
         must = (problem.need > 0) & np.isinf(problem.missed_usd[problem.group])
         if set(np.flatnonzero(must).tolist()) - {t for one in first for t, _ in one.covers}:
             self.open = []
