@@ -25,12 +25,12 @@ INTERRUPTS_ITSELF = """
 import signal, sys
 from optibuild import pipeline
 from optibuild.cli import main
-real = pipeline.stages
-def stages(case):
+real = pipeline.planned_stages
+def planned_stages(case):
     signal.raise_signal(signal.SIGINT)
     print("went on", file=sys.stderr)
     return real(case)
-pipeline.stages = stages
+pipeline.planned_stages = planned_stages
 main()
 """
 """The command with a Ctrl-C that comes while the arrays are made, before the search."""

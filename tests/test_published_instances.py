@@ -2,7 +2,6 @@
 common."""
 
 import json
-from dataclasses import replace
 from math import inf
 from pathlib import Path
 from typing import Any
@@ -47,29 +46,15 @@ def fleet_mix(number: int, variant: str) -> LoopProblem:
 
 PUBLISHED_USD = [(number, row["variant"], row["usd"]) for number, mix in MIXES.items()
                  for row in mix["least_cost"]]
-TOO_LONG = (4, "by distance")
-"""Not proved in the time that a test may take."""
 
-
-@pytest.mark.parametrize(("number", "variant", "usd"),
-                         [row for row in PUBLISHED_USD if row[:2] != TOO_LONG])
+@pytest.mark.parametrize(("number", "variant", "usd"), PUBLISHED_USD)
 def test_fleet_size_and_mix(number: int, variant: str, usd: float) -> None:
     """The cheapest fleet mix for 20 customers is proved at its published cost, to the published cent, in
-    five cost variants of two instances (Golden, Assad, Levy, Gheysens 1984; costs by distance from
+    three cost variants of two instances (Golden, Assad, Levy, Gheysens 1984; costs by distance from
     Taillard 1999)."""
     found = solve(fleet_mix(number, variant))
     assert found.objective == pytest.approx(usd, abs=0.0051)
     assert found.proof == "proved best"
-
-
-def test_fleet_mix_cut_short() -> None:
-    """The sixth variant, stopped by its time: no plan below the published least cost, no bound above it, and
-    the plan within 3 %."""
-    usd = next(usd for *named, usd in PUBLISHED_USD if tuple(named) == TOO_LONG)
-    found = solve(replace(fleet_mix(*TOO_LONG), time_limit_s=15.0))
-    assert found.objective is not None
-    assert usd - 0.0051 <= found.objective <= 1.03 * usd
-    assert found.bound <= usd + 0.0051
 
 
 def limited_loops() -> LoopProblem:
@@ -78,17 +63,17 @@ def limited_loops() -> LoopProblem:
     return simple(
         np.full((1, parts["material_kg"].size), LIMIT["service"]), parts["distance_m"], LIMIT["loop_limit"],
         **parts, fixed_usd=np.zeros(1), drive_usd_per_min=np.zeros((1, 1)), drive_usd_per_m=np.ones((1, 1)),
-        fill_kg=np.array([LIMIT["load"]]), time_limit_s=25.0)
+        fill_kg=np.array([LIMIT["load"]]), time_limit_s=40.0)
 
 
 def test_least_distance_within_a_loop_limit() -> None:
     """For 50 customers with service times and a limit on every loop, stopped by its time: no plan shorter
-    than the best known, 555.43, which is thought to be the best there is, no bound above it, and the plan
-    within 10 % (Christofides, Mingozzi, Toth 1979)."""
+    than the best known, 555.43, which is thought to be the best there is, and the plan within 3 %; the bound
+    is not above it and at least 537, 3.3 % below (Christofides, Mingozzi, Toth 1979)."""
     found, least = solve(limited_loops()), LIMIT["least_distance"]
     assert found.objective is not None
-    assert least - 0.005 <= found.objective <= 1.10 * least
-    assert 0.0 <= found.bound <= least + 0.005
+    assert least - 0.005 <= found.objective <= 1.03 * least
+    assert 537.0 <= found.bound <= least + 0.005
 
 
 def most_prize(loop_limit: float) -> LoopProblem:

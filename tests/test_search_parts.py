@@ -13,9 +13,12 @@ from loop_problems import seeded, simple
 from optibuild import pipeline
 from optibuild.cycle_time import size, stops
 from optibuild.integer_program import LoopProblem, column, first_columns, search, solve
+from optibuild.integer_program.bounds import loads_to_come
 from optibuild.integer_program.generation import Generation
 from optibuild.integer_program.listing import list_loops
+from optibuild.integer_program.master import Extras, choose
 from optibuild.integer_program.neighbourhoods import Neighbourhoods
+from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pricer import OutOfTime
 from optibuild.integer_program.spreading import spread
 from optibuild.integer_program.trimming import plan_of, trimmed
@@ -45,8 +48,9 @@ def with_loops_alone() -> list[int]:
             if (first := first_columns(seeded(seed))) and plan_of(seeded(seed), first)]
 
 
+@pytest.mark.parametrize("way", ["round", "rounds"])
 @pytest.mark.parametrize("seed", with_loops_alone())
-def test_neighbourhoods_make_plans_no_dearer(seed: int) -> None:
+def test_neighbourhoods_make_plans_no_dearer(seed: int, way: str) -> None:
     """From a loop for every stop, every plan on the way costs no more than the one before, and no less than
     the best there is."""
     problem = replace(seeded(seed), constant_usd=0.0)
@@ -55,9 +59,87 @@ def test_neighbourhoods_make_plans_no_dearer(seed: int) -> None:
     assert plan is not None
     generation = Generation(problem, first, lambda: 0.0, lambda: None)
     before, best = plan.objective, least_objective(problem)
-    for better in Neighbourhoods(problem, generation.fleet, plan, lambda: 0.0).round():
+    for better in getattr(Neighbourhoods(problem, generation.fleet, plan, lambda: 0.0), way)():
         assert best - 1e-6 <= better.objective <= before + 1e-9
         before = better.objective
+
+
+def test_trucks_dearer_by_the_year_are_bought_where_the_budget_asks() -> None:
+    """Each of three stops needs a truck of its own (40 minutes of work, drives of 20, 40, 60, 100 allowed).
+    By the year the first build's truck costs 100 and the second's 150, but 1,000 and 300 to buy: a budget of
+    900 allows three of the second, 3·(100 + 150) + 120 = 870 USD a year, and one of 899 no plan."""
+    problem = simple(np.full((2, 3), 40.0), ROW, 100.0, uses=np.eye(2), price_usd=np.array([1000.0, 300.0]),
+                     annual_usd=np.array([100.0, 150.0]), owned=np.zeros(2), upkeep_usd=np.zeros(2),
+                     available=np.full(2, inf), budget_usd=900.0)
+    first = first_columns(problem)
+    assert {one.build for one in first} == {0}
+    plan = Planning(problem, np.arange(2), lambda: 0.0).affordable(first)
+    assert plan is not None and plan.objective == pytest.approx(870.0)
+    assert {one.build for one, _ in plan.times} == {1}
+    poorer = replace(problem, budget_usd=899.0)
+    assert Planning(poorer, np.arange(2), lambda: 0.0).affordable(first_columns(poorer)) is None
+
+
+BUDGETED = [seed for seed in range(400) if seeded(seed).budget_usd < inf and first_columns(seeded(seed))]
+
+
+@pytest.mark.parametrize("seed", BUDGETED)
+def test_plans_made_for_a_budget_keep_every_limit(seed: int) -> None:
+    """What is found for a budget is a plan of the problem, and costs no less than the best there is."""
+    problem = replace(seeded(seed), constant_usd=0.0)
+    plan = Planning(problem, np.arange(problem.start.size), lambda: 0.0).affordable(first_columns(problem))
+    if plan is not None:
+        again = plan_of(problem, [one for one, n in plan.times for _ in range(n)])
+        assert again is not None
+        assert plan.objective >= least_objective(problem) - 1e-6
+
+
+def test_stops_have_a_loop_without_what_can_run_out() -> None:
+    """Two trucks of the cheaper kind are to be had: each stop of three has a loop with one, one without."""
+    problem = simple(np.full((2, 3), 40.0), ROW, 100.0, uses=np.eye(2), price_usd=np.zeros(2),
+                     annual_usd=np.array([100.0, 150.0]), owned=np.zeros(2), upkeep_usd=np.zeros(2),
+                     available=np.array([2.0, inf]))
+    assert [(one.stops, one.build) for one in first_columns(problem)] == [
+        ((0,), 0), ((0,), 1), ((1,), 0), ((1,), 1), ((2,), 0), ((2,), 1)]
+
+
+def test_what_can_still_be_loaded() -> None:
+    """Stops of 6, 3 and 0 kg take 5 minutes each and 10 to come to: 15 minutes take 6 kg, 30 take 9, and half
+    of 15 minutes take half of a stop."""
+    order = np.array([1, 2, 3, 0, 0])
+    most = loads_to_come(30.0, np.full(3, 5.0), np.array([6.0, 3.0, 0.0]), np.arange(3),
+                         ROW[np.ix_(order, order)], 4)
+    assert most.tolist() == pytest.approx([0.0, 3.0, 6.0, 7.5, 9.0])
+    unlimited = loads_to_come(inf, np.full(3, 5.0), np.array([6.0, 3.0, 0.0]), np.arange(3),
+                              ROW[np.ix_(order, order)], 4)
+    assert unlimited.tolist() == [9.0]
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_loops_that_only_the_load_limits(seed: int) -> None:
+    """With all the time in the world and one fill a loop, the answer is that of enumeration."""
+    drawn = seeded(seed)
+    free = {name: np.full_like(getattr(drawn, name), inf)
+            for name in ("cycle_limit_min", "stop_limit_min", "deadline_min")}
+    problem = replace(drawn, **free, may_reload=False)
+    best, found = least_objective(problem), solve(problem)
+    assert (found.objective is None) == (best == inf)
+    if found.objective is not None:
+        assert found.objective == pytest.approx(best, rel=1e-6, abs=1e-6)
+        assert found.proof == "proved best"
+
+
+@pytest.mark.parametrize("seed", with_loops_alone()[:20])
+def test_an_integer_program_may_stop_at_a_gap(seed: int) -> None:
+    """Stopped at a gap of a tenth, the choice costs at most a ninth more than the best one over these loops,
+    and what is said to be its bound is none too high."""
+    problem = replace(seeded(seed), constant_usd=0.0)
+    first = first_columns(problem)
+    best, _ = choose(problem, first, Extras(), 10.0)
+    found, bound = choose(problem, first, Extras(), 10.0, gap=0.1)
+    assert best is not None and found is not None
+    assert best.objective - 1e-6 <= found.objective <= best.objective + 0.12 * abs(best.objective)
+    assert bound <= best.objective + 1e-6
 
 
 @pytest.mark.parametrize("seed", [seed for seed in range(120) if first_columns(seeded(seed))])

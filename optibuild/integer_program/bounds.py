@@ -9,8 +9,9 @@ from optibuild.integer_program.problem import Floats, Ints
 
 
 class Completion(NamedTuple):
-    """What going on from a place [p] costs at the least, by remaining time in equal steps of `step` minutes
-    (0: no such bound; some stop takes less than a step).
+    """What going on from a place [p] costs at the least, by what is left of the time in equal steps of `step`
+    minutes, or of the load in steps of `step` kg where `by_load` (0: no such bound; some stop takes less than
+    a step).
 
     `best` [steps, p] comes back to no place that was just left and goes first to place `via` (-1: home);
     `second` goes first elsewhere. `lowest` [steps] is the least of `best` over places. `order` [p + 1, n]
@@ -19,6 +20,7 @@ class Completion(NamedTuple):
     """
 
     step: float
+    by_load: bool
     best: Floats
     second: Floats
     via: Ints
@@ -44,18 +46,19 @@ def _arcs(cost, place, drive, p):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def completion(limit, minutes, cost, place, travel, drive, least_steps, most_steps):  # type: ignore[no-untyped-def]
-    """The `Completion` of a view's stops: money of drives, minutes of stops and drives, minutes in all."""
-    n, p = len(minutes), len(travel) - 2
+def completion(by_load, limit, taken, cost, place, travel, drive, least_steps, most_steps):  # type: ignore[no-untyped-def]
+    """The `Completion` of a view's stops: money of drives, and what stops and drives take of a limit, which
+    is minutes, or kilograms where drives take none."""
+    n, p = len(taken), len(travel) - 2
     order, arc = _arcs(cost, place, drive, p)
     shortest = np.inf
     for s in range(n):
         for u in range(p):
             if u != place[s]:
-                shortest = min(shortest, travel[u, place[s]] + minutes[s])
+                shortest = min(shortest, travel[u, place[s]] + taken[s])
     if not np.isfinite(limit) or shortest <= limit / most_steps:
         none = np.zeros((1, p))
-        return Completion(0.0, none, none, np.zeros((1, p), np.int32), np.zeros(1), order, arc,
+        return Completion(0.0, by_load, none, none, np.zeros((1, p), np.int32), np.zeros(1), order, arc,
                           np.zeros(p + 1, np.int32))
     step = min(shortest, limit / least_steps) * (1.0 - 1e-9)
     steps = int(limit / step) + 2
@@ -64,7 +67,7 @@ def completion(limit, minutes, cost, place, travel, drive, least_steps, most_ste
     for u in range(p + 1):
         for k in range(n):
             v = place[order[u, k]]
-            took = np.int32(min((travel[u, v] + minutes[order[u, k]]) / step, steps)) if v != u else steps
+            took = np.int32(min((travel[u, v] + taken[order[u, k]]) / step, steps)) if v != u else steps
             soonest[u] = min(soonest[u], took)
             if u < p:
                 cell[u, k] = v - took * p
@@ -94,8 +97,37 @@ def completion(limit, minutes, cost, place, travel, drive, least_steps, most_ste
             best[base + u], second[base + u], via[base + u] = least, other, first
             lowest[b] = min(lowest[b], least)
     after = steps * p
-    return Completion(step, best[after:].reshape(steps, p), second[after:].reshape(steps, p),
+    return Completion(step, by_load, best[after:].reshape(steps, p), second[after:].reshape(steps, p),
                       via[after:].reshape(steps, p), lowest, order, arc, soonest)
+
+
+@njit(cache=True, nogil=True)
+def loads_to_come(limit, minutes, material, place, travel, steps):  # type: ignore[no-untyped-def]
+    """The most material that stops can take in the minutes left [steps + 1], in equal parts of the limit: a
+    knapsack that may cut its last piece, each stop once, come to in the shortest way."""
+    n, p = len(minutes), len(travel) - 2
+    if not np.isfinite(limit) or limit <= 0.0:
+        return np.full(1, material.sum())
+    took, rate = np.empty(n), np.zeros(n)
+    for s in range(n):
+        way = np.inf
+        for u in range(p + 1):
+            if u != place[s]:
+                way = min(way, travel[u, place[s]])
+        took[s] = way + minutes[s]
+        if material[s] > 0.0:
+            rate[s] = material[s] / took[s] if took[s] > 0.0 else np.inf
+    most = np.zeros(steps + 1)
+    order = np.argsort(-rate)
+    for b in range(steps + 1):
+        left = limit * b / steps
+        for s in order:
+            if took[s] > left:
+                most[b] += left * rate[s] if left > 0.0 else 0.0
+                break
+            most[b] += material[s]
+            left -= took[s]
+    return most
 
 
 @njit(cache=True, nogil=True)

@@ -50,7 +50,7 @@ class Node:
 
 def grow(problem: LoopProblem) -> list[Node]:
     """One tree for each pair of start and end, over the builds that no other beats."""
-    return regrow(problem, worth_keeping(problem))
+    return regrow(problem, worth_keeping(problem), problem.own_cost_usd)
 
 
 def worth_keeping(problem: LoopProblem) -> Ints:
@@ -60,9 +60,10 @@ def worth_keeping(problem: LoopProblem) -> Ints:
     return np.sort(np.concatenate([np.zeros(0, np.int64), *kept]))
 
 
-def regrow(problem: LoopProblem, builds: Ints) -> list[Node]:
-    """One tree for each pair of start and end, over some builds."""
-    return [_node(problem, members, _features(problem, members)) for members in _by_ends(problem, builds)]
+def regrow(problem: LoopProblem, builds: Ints, own: Floats) -> list[Node]:
+    """One tree for each pair of start and end, over some builds, that cost `own` [B] before they drive."""
+    return [_node(problem, members, _features(problem, members, own))
+            for members in _by_ends(problem, builds)]
 
 
 def _by_ends(problem: LoopProblem, builds: Ints) -> list[Ints]:
@@ -71,13 +72,13 @@ def _by_ends(problem: LoopProblem, builds: Ints) -> list[Ints]:
     return [builds[(pairs == pair).all(axis=1)] for pair in np.unique(pairs, axis=0)]
 
 
-def _features(problem: LoopProblem, builds: Ints) -> Floats:
+def _features(problem: LoopProblem, builds: Ints, own: Floats) -> Floats:
     """What tells builds apart, scaled: what they can do, how fast, cost and fill [builds, 4]."""
     minutes = problem.rounds[-1].minutes[builds]
     can = np.isfinite(minutes)
     speed = np.where(can, minutes, 0.0).sum(axis=(1, 2)) / np.maximum(can.sum(axis=(1, 2)), 1)
     fill = np.minimum(problem.fill_kg[builds], problem.material_kg.sum())
-    cost = np.log1p(problem.own_cost_usd[builds])
+    cost = np.log1p(np.maximum(0.0, own[builds]))
     return np.stack([can.mean(axis=(1, 2)) * 4.0, np.log1p(speed), cost, np.log1p(fill) / 8.0], axis=1)
 
 

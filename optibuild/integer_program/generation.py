@@ -46,8 +46,9 @@ class Generation:
     """A relaxation with its pricer: `converge` makes its duals prove a bound."""
 
     def __init__(self, problem: LoopProblem, first: list[Column], time_used: Callable[[], float],
-                 tell: Callable[[], None]) -> None:
+                 tell: Callable[[], None], proving: bool = True) -> None:
         self.problem = problem
+        self.proving = proving
         self.time_used = time_used
         self.tell = tell
         self.step = 1e-9 * max(1.0, sum(one.cost_usd for one in first))
@@ -55,6 +56,7 @@ class Generation:
         self.relaxation.add(first)
         self.shrink = min(2e-3, max(1e-4, 0.2 * problem.gap))
         self.unproved, self.exactly = True, False
+        self.sweep_took = 0.0
         self.pricer = Pricer(problem, self.out_of_time)
         self.fleet = np.array(sorted(self.pricer.leaves), np.int64)
         self.active = dict.fromkeys((one.build, one.clock) for one in first)
@@ -88,7 +90,8 @@ class Generation:
         return True
 
     def converge(self) -> None:
-        """Add loops until none has a negative reduced cost."""
+        """Add loops until none has a negative reduced cost; where nothing is to be proved, until the quick
+        ways find none."""
         quiet: dict[Pair, int] = {}
         before, value = -inf, inf
         while True:
@@ -99,7 +102,7 @@ class Generation:
             new, value, last = 0, duals.bound, value
             if last - value > STALLED * abs(value):
                 new = self._price_active(duals, quiet) + self._spread(duals, quiet)
-            if not new:
+            if not new and self.proving:
                 shrink = self._shrink()
                 self.duals = duals = self.relaxation.duals(shrink)
                 new, negative = self._sweep(duals, quiet)
@@ -188,6 +191,8 @@ class Generation:
         every build and clock with a negative loop (None where it stopped early)."""
         found: dict[Pair, int] = {}
         negative: list[tuple[Node, int]] = []
+        self.pricer.regroup(duals)
+        started = self.time_used()
         for batch in batched(self.pricer.promising(duals, -self.step), AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
@@ -197,6 +202,7 @@ class Generation:
             negative += [(node, clock) for node, clock in batch if (int(node.builds[0]), clock) in searched]
             if len(found) >= ENOUGH_BUILDS:
                 return sum(found.values()), None
+        self.sweep_took = self.time_used() - started
         return sum(found.values()), negative
 
     def _price(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> dict[Pair, int]:

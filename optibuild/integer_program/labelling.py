@@ -183,7 +183,7 @@ def _keep_end(ends, count, here, time, load, used, limit):  # type: ignore[no-un
 def run_labels(  # type: ignore[no-untyped-def]
     mode, cutoff, keys, limit, minutes, cost, material, deadline, place, travel, drive,
     fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount,
-    cut_price, ahead, most, least_took, rate, order, homeward, labels, buckets, end,
+    cut_price, ahead, most, least_took, rate, order, homeward, to_come, labels, buckets, end,
 ):
     """Extend labels until none is left. Returns status, label arrays and the finished loops' labels."""
     n, p, words = len(minutes), len(travel) - 2, memory.shape[1]
@@ -198,6 +198,7 @@ def run_labels(  # type: ignore[no-untyped-def]
     head = np.full(buckets, -1, np.int32)
     slack = limit + TIME_TOLERANCE_MIN
     room = fill * (1.0 + FILL_TOLERANCE)
+    parts = len(to_come) - 1
     ends = _end_labels(end, size)
     ways = 2 if end is None else 4
     reloads_matter = may_reload and material.sum() > fill
@@ -219,6 +220,8 @@ def run_labels(  # type: ignore[no-untyped-def]
             if i >= 0:
                 ending = reload_min if used[i] and may_reload else 0.0
                 left = _label_left(end, ends, i, slack - time[i] - ending)
+                if ahead.by_load:
+                    left = room - load[i]
                 floor, step = value[i], min(int(left / ahead.step), last_step)
             floor += ahead.lowest[step - ahead.soonest[u]] if step >= ahead.soonest[u] else np.inf
         for nearest in range(n):
@@ -264,13 +267,16 @@ def run_labels(  # type: ignore[no-untyped-def]
                 end_ending = travel[v, home] + (reload_min if end_flag and may_reload else 0.0)
                 if end_q > room or end_t + end_ending > end_limit + TIME_TOLERANCE_MIN:
                     continue
+                coming = to_come[min(int((slack - t) / slack * parts), parts - 1) + 1 if parts else 0]
+                if q + coming <= room:
+                    q = 0.0  # nothing that can still come makes the load matter
                 left = _left(end, slack - t - (reload_min if flag and may_reload else 0.0), end_t, end_limit)
                 # what the new label remembers, and the key of its set of stops
                 for w in range(words):
                     new_seen[w] = (seen[i, w] & memory[v, w]) if i >= 0 else np.uint64(0)
                 new_seen[v >> 6] |= bit
                 if ahead.step > 0.0:
-                    ahead_step = min(int(left / ahead.step), last_step)
+                    ahead_step = min(int((room - q if ahead.by_load else left) / ahead.step), last_step)
                     rest, towards = ahead.best[ahead_step, v], ahead.via[ahead_step, v]
                     if towards >= 0 and (
                             towards == u or new_seen[towards >> 6] >> np.uint64(towards & 63) & np.uint64(1)):

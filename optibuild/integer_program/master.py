@@ -194,10 +194,10 @@ def integer_program(
 
 
 def choose(
-    problem: LoopProblem, columns: list[Column], extras: Extras, seconds: float
+    problem: LoopProblem, columns: list[Column], extras: Extras, seconds: float, gap: float = 0.0
 ) -> tuple[Chosen | None, float]:
-    """Solve the program over these loops: the best choice found, and the proven bound of this restricted
-    program (inf where it has no solution).
+    """Solve the program over these loops, to a relative gap: the best choice found, and the proven bound of
+    this restricted program (inf where it has no solution).
 
     The solver's word is checked: where its objective is not that of its own integers, or it calls optimal
     what its bound does not reach, the program is solved again without presolve.
@@ -205,9 +205,9 @@ def choose(
     best, bound = None, -np.inf
     for presolve in ("choose", "off"):
         program, variables = integer_program(problem, columns, extras)
-        program.solve(_Solver(msg=False, timeLimit=max(0.1, seconds), gapRel=0.0, gapAbs=1e-7,
+        program.solve(_Solver(msg=False, timeLimit=max(0.1, seconds), gapRel=gap, gapAbs=1e-7,
                               random_seed=problem.seed, presolve=presolve))
-        found, bound, agrees = _outcome(problem, columns, variables, program.solverModel)
+        found, bound, agrees = _outcome(problem, columns, variables, program.solverModel, gap)
         if found and (best is None or found.objective < best.objective):
             best = found
         if agrees:
@@ -216,7 +216,7 @@ def choose(
 
 
 def _outcome(
-    problem: LoopProblem, columns: list[Column], variables: dict[str, Any], model: highspy.Highs
+    problem: LoopProblem, columns: list[Column], variables: dict[str, Any], model: highspy.Highs, gap: float
 ) -> tuple[Chosen | None, float, bool]:
     """What HiGHS found, its bound, and whether its figures agree with each other."""
     status, info = model.getModelStatus(), model.getInfo()
@@ -229,7 +229,7 @@ def _outcome(
     slack = 1e-6 * max(1.0, abs(found.objective))
     if abs(found.objective - info.objective_function_value) > slack:
         return found, -np.inf, False
-    short = status == highspy.HighsModelStatus.kOptimal and bound < found.objective - slack
+    short = status == highspy.HighsModelStatus.kOptimal and bound < found.objective * (1.0 - gap) - slack
     return found, bound, not short
 
 

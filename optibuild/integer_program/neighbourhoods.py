@@ -23,16 +23,20 @@ MOST_BUILDS = 160
 """Builds that a neighbourhood is planned with, once it is known which are worth it."""
 WORTH_A_LOOK = 0.02
 """Share of a loop's mean cost up to which its reduced cost makes its build worth a look elsewhere."""
-MOST_POOL, MOST_SECONDS = 2_500, 30.0
-"""Loops in the integer program of a neighbourhood, and its time."""
+MOST_POOL, WELL, ROUGHLY = 2_500, (2.0, 0.002), (1.0, 0.01)
+"""Loops in the integer program of a neighbourhood; its time [s] and gap, and where it must be quick."""
 
 
 class Neighbourhoods:
-    """A plan that is made better by parts; `loops` generated on the way, `seen` builds worth a look."""
+    """A plan that is made better by parts; `loops` generated on the way, `seen` builds worth a look.
+
+    Where it must be `quick`, not all builds are searched for each part.
+    """
 
     def __init__(self, problem: LoopProblem, builds: Ints, plan: Chosen,
-                 time_used: Callable[[], float]) -> None:
+                 time_used: Callable[[], float], quick: bool = False) -> None:
         self.problem = problem
+        self.quick = quick
         self.builds = builds
         self.plan = plan
         self.time_used = time_used
@@ -49,6 +53,24 @@ class Neighbourhoods:
             pending = [one for one in pending if one not in near]
             self._plan_anew(near)
             yield self.plan
+
+    def rounds(self) -> Iterator[Chosen]:
+        """Plan the neighbourhood of one loop after another anew until none gets better; the plan after each.
+        """
+        tried: set[frozenset[object]] = set()
+        fresh = True
+        while fresh:
+            fresh = False
+            units = self._units(self.plan.times)
+            for k, one in enumerate(units):
+                near = self._near([one, *units[:k], *units[k + 1:]])
+                which = frozenset(loop.key for loop in near)
+                if which not in tried:
+                    tried.add(which)
+                    fresh = True
+                    self._plan_anew(near)
+                    yield self.plan
+                    break
 
     def _units(self, times: Times) -> list[Column]:
         """Loops, each as often as it is run, the farthest out first."""
@@ -98,14 +120,14 @@ class Neighbourhoods:
         first = first_columns(made.problem)
         if not first:
             return None
-        generation = Generation(made.problem, first, self.time_used, lambda: None)
+        generation = Generation(made.problem, first, self.time_used, lambda: None, not self.quick)
         if not generation.cover():
             return None
         columns = [one for one in generation.relaxation.columns if elementary(made.problem, one)]
         reduced = [generation.duals.reduced_cost(made.problem, one) for one in columns]
         order = np.argsort(reduced, kind="stable")
         pool = keep_undominated(made.problem, [columns[k] for k in order[:MOST_POOL]])
-        chosen, _ = choose(made.problem, pool, Extras(), MOST_SECONDS)
+        chosen, _ = choose(made.problem, pool, Extras(), *(ROUGHLY if self.quick else WELL))
         self._learn(made, [(columns[k], reduced[k]) for k in order])
         if chosen is None:
             return None

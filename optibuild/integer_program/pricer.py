@@ -161,6 +161,18 @@ class Pricer:
             raise OutOfTime
         return lists
 
+    def regroup(self, duals: Duals) -> None:
+        """Group builds anew by what they cost now, where rows of items or money tell them apart: groups of
+        like cost are told to hold nothing sooner."""
+        problem = self.problem
+        if problem.held.any() or problem.scarce.any() or np.isfinite(problem.budget_usd):
+            grown: dict[bytes, list[Node]] = {}
+            for clock, roots in enumerate(self.roots):
+                builds = np.sort(np.concatenate([np.zeros(0, np.int64), *(root.builds for root in roots)]))
+                if builds.tobytes() not in grown:
+                    grown[builds.tobytes()] = regrow(problem, builds, duals.own)
+                self.roots[clock] = grown[builds.tobytes()]
+
     def narrow(self, duals: Duals, within: float) -> None:
         """Forget the builds at each clock that have no loop within a reduced cost."""
         left: list[list[int]] = [[] for _ in self.roots]
@@ -170,7 +182,7 @@ class Pricer:
             for (node, clock), may in zip(batch, holds, strict=True):
                 if may:
                     left[clock].append(int(node.builds[0]))
-        self.roots = [regrow(self.problem, np.array(sorted(builds), np.int64)) for builds in left]
+        self.roots = [regrow(self.problem, np.array(sorted(builds), np.int64), duals.own) for builds in left]
 
     def remember(self, cycles: list[tuple[int, ...]]) -> None:
         """Make the places within each cycle remember its ends, so that no later loop may hold it."""

@@ -6,17 +6,21 @@ from functools import cached_property
 
 import numpy as np
 
-from optibuild.integer_program.bounds import Completion, completion, gains
+from optibuild.integer_program.bounds import Completion, completion, gains, loads_to_come
 from optibuild.integer_program.labelling import DONE, END_RELOADS, LIST, RELOADS, run_labels
 from optibuild.integer_program.labels import EndView, Labels, labels_for
-from optibuild.integer_program.problem import Floats, Ints
+from optibuild.integer_program.problem import TIME_TOLERANCE_MIN, Floats, Ints
 
-MOST_LOOPS = 10
+MOST_LOOPS = 60
 """Loops that a run for the best of one build and clock gives."""
 MOST_LABELS = 400_000
 """Labels of a run beyond which it gives up."""
-LEAST_STEPS, MOST_STEPS = 48, 400
-"""Steps of remaining time in a completion bound, and those beyond which none is made."""
+MOST_DECIDING = 10_000
+"""Labels, each of which remembers every place, of a run that decides whether loops that come back are all."""
+LOAD_STEPS = 24
+"""Steps of remaining time by which it is known what can still be loaded."""
+LEAST_STEPS, MOST_STEPS = 160, 400
+"""Steps of what is left in a completion bound, and those beyond which none is made."""
 
 
 @dataclass(frozen=True)
@@ -54,9 +58,12 @@ class View:
 
     @cached_property
     def completion(self) -> Completion:
-        """What going on costs at the least."""
+        """What going on costs at the least, by the time left or, where only the load is limited, by that."""
         ahead = self.ahead
-        return completion(ahead.limit_min, ahead.minutes, self.cost, self.place, self.travel, ahead.drive,
+        by_load = np.isinf(ahead.limit_min) and not self.may_reload and self.end is None
+        limit, taken, travel = ((self.fill, self.material, np.zeros_like(self.travel)) if by_load
+                                else (ahead.limit_min, ahead.minutes, self.travel))
+        return completion(by_load, limit, taken, self.cost, self.place, travel, ahead.drive,
                           LEAST_STEPS, MOST_STEPS)
 
 
@@ -138,7 +145,7 @@ def exact(view: View, mode: int, cutoff: float) -> Found:
     once = [k for k in range(found.ends.size) if _visits_once(view, found.loop(k)[0])]
     if once:
         return replace(found, reduced=found.reduced[once], keys=found.keys[once], ends=found.ends[once])
-    decided = run(view, mode, cutoff, most_labels=30_000)
+    decided = run(view, mode, cutoff, most_labels=MOST_DECIDING)
     return decided if decided.complete else found
 
 
@@ -170,6 +177,8 @@ def run(view: View, mode: int, cutoff: float, most_labels: int = MOST_LABELS,
     ahead = view.ahead
     memory, loss = view.memory if memory is None else memory, view.loss if loss is None else loss
     most, least_took, rate, order = gains(ahead.minutes, view.cost, view.place, view.travel, ahead.drive)
+    to_come = loads_to_come(view.limit_min + TIME_TOLERANCE_MIN, view.minutes, view.material, view.place,
+                            view.travel, LOAD_STEPS)
     places = len(view.loss)
     room = _room(most_labels, memory.shape[1], view.stops.size if mode == LIST else 0, view.cuts.price.size)
     status, at_stop, parent, via, key, done_at, reduced, finished = run_labels(
@@ -177,7 +186,8 @@ def run(view: View, mode: int, cutoff: float, most_labels: int = MOST_LABELS,
         view.place, view.travel, view.drive, view.fill, view.reload_min, view.reload_usd, view.may_reload,
         view.fixed, memory, loss, view.cuts.first, view.cuts.which, view.cuts.amount,
         view.cuts.price, view.completion, most, least_took, rate, order,
-        float(ahead.drive[:places, -1].min()), room, 1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
+        float(ahead.drive[:places, -1].min()), to_come, room,
+        1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
     ends = done_at[:finished]
     chosen = np.argsort(reduced[:finished], kind="stable")
     if mode != LIST:

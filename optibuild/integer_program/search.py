@@ -18,8 +18,8 @@ from optibuild.integer_program.cuts import eligible, violated
 from optibuild.integer_program.generation import Generation, elementary
 from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
-from optibuild.integer_program.neighbourhoods import Neighbourhoods
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
+from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pricer import OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Fixed
@@ -32,15 +32,23 @@ MOST_CUTS = 120
 """Subset-row cuts in one relaxation."""
 MOST_KNOWN = 5_000
 """Generated loops in an integer program whose only purpose is a better plan."""
-NEARLY = 0.03
-"""Gap from which loops are listed before cuts are tried on a branch."""
+LIKELY = 1_000
+"""Loops of least reduced cost whose builds neighbourhoods are planned with after the root."""
+ENOUGH_TIME = 0.85
+"""Share of the time after which neighbourhoods are left for other ways."""
+QUICK = 0.1
+"""Share of the time left that a sweep may have taken for loops to be listed at once."""
 MANY = 40
 """Parcels and sites from which a plan is made of neighbourhoods first."""
+NEARLY = 0.01
+"""Gap after a first list up to which a longer one is tried before cuts."""
 NARROW = 0.02
 """Gap up to which it pays to look for builds that no better plan can use."""
-FIRST_REACH, FIRST_SHARE, FAR = 0.4, 0.0015, 0.004
-"""Shares of the reach and of the bound within which loops are listed first, and the gap from which it pays:
-a better plan makes the reach shorter."""
+FIRST_REACH, FIRST_SHARE, FAR = 0.4, 0.0225, 0.004
+"""Shares of the reach and of a loop's mean cost within which loops are listed first, and the gap from which
+it pays: a better plan makes the reach shorter."""
+NEAR = 0.1
+"""Share of a loop's mean cost up to which loops are in the first integer program, which is soon solved."""
 SHORT, LONG = Room(4_000, 3_000_000), Room(60_000, 60_000_000)
 """Room for a list where the branch could still be split, and where it could not."""
 
@@ -170,20 +178,21 @@ class Search:
     def last_choice(self) -> Stopped:
         """Out of time: the best plan among the loops at hand."""
         if self.generation:
-            known = [one for one in self.generation.relaxation.columns if elementary(self.problem, one)]
-            self._choose(known, Extras(), 0.8)
+            self._choose(self._known(inf), Extras(), 0.8)
         return "time limit"
 
     def _plan_by_parts(self) -> None:
         """A plan made of neighbourhoods, where there is too much to do for one; its loops for the search."""
-        if self.best is None or self.problem.need.sum() < MANY:
-            return
         generation = self._made()
-        parts = Neighbourhoods(self.problem, generation.fleet, self.best, self._time_used)
-        for plan in parts.round():
-            self._keep(plan)
+        planning = Planning(self.problem, generation.fleet, self._time_used)
+        if self.best is None and np.isfinite(self.problem.budget_usd):
+            self._keep(planning.affordable(generation.relaxation.columns))
             self._tell()
-        generation.take([*parts.loops.values(), *(one for one, _ in parts.plan.times)])
+        elif self.best is not None and self.problem.need.sum() >= MANY:
+            for plan in planning.better(self.best):
+                self._keep(plan)
+                self._tell()
+        generation.take(list(planning.loops.values()))
 
     def _keep(self, chosen: Chosen | None) -> None:
         """Keep a plan that costs less."""
@@ -198,11 +207,12 @@ class Search:
             return
         branch.bound = max(branch.bound, generation.bound())
         if branch.number == 0:
-            self._choose(self._known(branch), Extras(), 0.05)
+            self._choose(self._known(min(NEAR * self._mean(branch), self._reach())), Extras(), 0.05)
         ways = (
             lambda: self._close(branch),
-            lambda: self._gap(branch.bound) <= NEARLY and self._list(branch, SHORT, trial=True),
+            lambda: self._try(branch),
             lambda: self._narrow(branch),
+            lambda: self._improve(branch),
             lambda: self._cut(branch),
             lambda: self._list(branch, SHORT),
             lambda: self._split(branch, self._totals()),
@@ -228,10 +238,9 @@ class Search:
         assert self.generation is not None
         return self.generation
 
-    def _known(self, branch: Branch) -> list[Column]:
-        """Loops generated so far that are likeliest to be in a better plan of this branch."""
+    def _known(self, slack: float) -> list[Column]:
+        """Loops generated so far that are likeliest to be in a better plan, of no more reduced cost."""
         generation = self._made()
-        slack = self._reach()
         reduced = [(generation.duals.reduced_cost(self.problem, one), k)
                    for k, one in enumerate(generation.relaxation.columns) if elementary(self.problem, one)]
         likely = sorted(row for row in reduced if row[0] <= slack)[:MOST_KNOWN]
@@ -243,6 +252,30 @@ class Search:
                                share * max(1.0, self.left_s))
         self._keep(chosen)
         return bound
+
+    def _try(self, branch: Branch) -> bool:
+        """List loops of small reduced cost, where that takes little time; else look for a plan in the loops
+        at hand. Whether that closes the branch."""
+        if branch.number > 0:
+            return False
+        if self._made().sweep_took <= QUICK * (1.0 - self._time_used()):
+            return self._list(branch, SHORT, trial=True)
+        self._choose(self._known(self._reach()), Extras(), 0.2)
+        return self._close(branch)
+
+    def _improve(self, branch: Branch) -> bool:
+        """Plan neighbourhoods anew, while that helps, with the builds that the root makes likely; whether the
+        better plan closes the branch."""
+        if branch.number == 0 and self.best is not None:
+            generation = self._made()
+            likely = {one.build for one in self._known(self._reach())[:LIKELY]}
+            planning = Planning(self.problem, generation.fleet, self._time_used)
+            for plan in planning.better(self.best, likely):
+                self._keep(plan)
+                self._tell()
+                if self._settled(branch.bound, self.problem.gap) or self._time_used() > ENOUGH_TIME:
+                    break
+        return self._close(branch)
 
     def _cut(self, branch: Branch) -> bool:
         """Raise the bound by subset-row cuts while they pay; whether that closes the branch."""
@@ -260,7 +293,7 @@ class Search:
             self._tell()
             if branch.bound - before <= 0.03 * (self.best_cost - branch.bound):
                 break
-        self._choose(self._known(branch), Extras(relaxation.extras.cuts), 0.15)
+        self._choose(self._known(self._reach()), Extras(relaxation.extras.cuts), 0.15)
         return self._close(branch)
 
     def _split(self, branch: Branch, totals: list[Floats]) -> bool:
@@ -294,20 +327,26 @@ class Search:
         if self.best is not None:
             within = self._reach()
             if self._gap(branch.bound) > FAR:
-                within *= min(FIRST_REACH, max(0.05, FIRST_SHARE * abs(branch.bound) / within))
+                within = min(FIRST_REACH * within, FIRST_SHARE * self._mean(branch))
         while True:
             listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room)
             if not complete:
                 return False
-            limit = self._choose(listed + self._known(branch), generation.relaxation.extras, 0.9)
+            limit = self._choose(listed + self._known(self._reach()), generation.relaxation.extras,
+                                 0.1 if trial else 0.9)
             if within >= self._reach():
                 least = min(limit, generation.bound() + within)
                 self.unsettled = min(self.unsettled, max(branch.bound, least))
                 return True
-            if trial and self._gap(branch.bound) > NEARLY / 3.0:
+            if trial and self._gap(branch.bound) > NEARLY:
                 return False
             wider = 4.0 * within if within < 1e6 * (abs(branch.bound) + 1.0) else inf
             within = min(wider, self._reach())
+
+    def _mean(self, branch: Branch) -> float:
+        """What a loop costs, about."""
+        loops = self._made().relaxation.loops_used()
+        return abs(branch.bound) / max(1.0, sum(value for _, value in loops))
 
     def _reach(self) -> float:
         """Reduced cost beyond which no loop can be in a better plan, by the duals at hand: what they prove

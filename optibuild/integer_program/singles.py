@@ -16,7 +16,8 @@ from optibuild.integer_program.problem import (
 
 
 def first_columns(problem: LoopProblem) -> list[Column]:
-    """For every stop, its cheapest loop with no other stop, over all builds and clocks."""
+    """For every stop, its cheapest loop with no other stop, over all builds and clocks; and where that uses
+    an item that can run out, the cheapest one of builds that use none."""
     end = problem.end_round
     plain_min, usd = _alone(problem, problem)
     bad = ((plain_min > problem.cycle_limit_min[None, :, None] + TIME_TOLERANCE_MIN)
@@ -29,12 +30,16 @@ def first_columns(problem: LoopProblem) -> list[Column]:
     for kind in problem.rounds:
         bad |= (kind.material_kg > problem.fill_kg[:, None] * (1 + FILL_TOLERANCE))[:, None, :]
     cost = problem.own_cost_usd[:, None, None] + usd + problem.stop_usd
-    cost = np.where(bad | ~problem.allowed | ~problem.possible, inf, cost)
+    cost[bad | ~problem.allowed | ~problem.possible] = inf
+    limited = (problem.uses[:, np.isfinite(problem.available)] > 0).any(axis=1)
+    lasting = cost.copy()
+    lasting[limited] = inf
     made = []
     for stop in range(problem.place.size if problem.start.size else 0):
-        build, clock = divmod(int(np.argmin(cost[:, :, stop])), problem.cycle_limit_min.size)
-        if np.isfinite(cost[build, clock, stop]):
-            made.append(column(problem, build, clock, (stop,), (False,), (False,) if end else ()))
+        pairs = {divmod(int(np.argmin(usd[:, :, stop])), problem.cycle_limit_min.size): None
+                 for usd in (cost, lasting) if np.isfinite(usd[:, :, stop]).any()}
+        made += [column(problem, build, clock, (stop,), (False,), (False,) if end else ())
+                 for build, clock in pairs]
     return made
 
 
