@@ -44,9 +44,9 @@ NEARLY = 0.01
 """Gap after a first list up to which a longer one is tried before cuts."""
 NARROW = 0.02
 """Gap up to which it pays to look for builds that no better plan can use."""
-FIRST_REACH, FIRST_SHARE, FAR = 0.4, 0.0225, 0.004
-"""Shares of the reach and of a loop's mean cost within which loops are listed first, and the gap from which
-it pays: a better plan makes the reach shorter."""
+FIRST_REACH, LEAST_SHARE, FIRST_SHARE, FAR = 0.4, 0.02, 0.0225, 0.004
+"""Shares of the reach (at the most, at the least) and of a loop's mean cost within which loops are listed
+first, and the gap from which it pays: a better plan makes the reach shorter."""
 NEAR = 0.1
 """Share of a loop's mean cost up to which loops are in the first integer program, which is soon solved."""
 SHORT, LONG = Room(4_000, 3_000_000), Room(60_000, 60_000_000)
@@ -327,7 +327,8 @@ class Search:
         if self.best is not None:
             within = self._reach()
             if self._gap(branch.bound) > FAR:
-                within = min(FIRST_REACH * within, FIRST_SHARE * self._mean(branch))
+                first = max(LEAST_SHARE * within, FIRST_SHARE * self._mean(branch))
+                within = min(FIRST_REACH * within, first)
         while True:
             listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room)
             if not complete:
