@@ -336,8 +336,10 @@ class Search:
             limit = self._choose(listed + self._known(self._reach()), generation.relaxation.extras,
                                  0.1 if trial else 0.9)
             if within >= self._reach():
-                least = min(limit, generation.bound() + within)
-                self.unsettled = min(self.unsettled, max(branch.bound, least))
+                least = max(branch.bound, min(limit, generation.bound() + within))
+                if trial and not self._settled(least, self.problem.gap):
+                    return False  # its integer program had little time
+                self.unsettled = min(self.unsettled, least)
                 return True
             if trial and self._gap(branch.bound) > NEARLY:
                 return False
