@@ -16,7 +16,7 @@ from optibuild.records import Case
 
 
 def write_program(case: Case, answer: Answer, path: str) -> None:
-    """Write the program over the loops of the plan and the cheapest loop of every stop alone: MPS where the
+    """Write the program over the loops of the plan and the first loops of every stop alone: MPS where the
     path ends in .mps, else LP.
 
     Its least cost is the plan's where the plan is proved best. ValueError where no program was solved.

@@ -58,19 +58,16 @@ class Neighbourhoods:
         """Plan the neighbourhood of one loop after another anew until none gets better; the plan after each.
         """
         tried: set[frozenset[object]] = set()
-        fresh = True
-        while fresh:
-            fresh = False
+        while True:
             units = self._units(self.plan.times)
-            for k, one in enumerate(units):
-                near = self._near([one, *units[:k], *units[k + 1:]])
-                which = frozenset(loop.key for loop in near)
-                if which not in tried:
-                    tried.add(which)
-                    fresh = True
-                    self._plan_anew(near)
-                    yield self.plan
-                    break
+            nears = (self._near([one, *units[:k], *units[k + 1:]]) for k, one in enumerate(units))
+            named = ((frozenset(one.key for one in near), near) for near in nears)
+            name, near = next((pair for pair in named if pair[0] not in tried), (None, []))
+            if name is None:
+                return
+            tried.add(name)
+            self._plan_anew(near)
+            yield self.plan
 
     def _units(self, times: Times) -> list[Column]:
         """Loops, each as often as it is run, the farthest out first."""
