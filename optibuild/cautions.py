@@ -16,6 +16,12 @@ PROVED = (
     "What is proved is the best among plans in which one truck repeats one loop and serves every stop of it "
     "each round, or once in the last round where a site asks for that.",
 )
+BID = (
+    "Prices rest on the costs, counts of events and hours of this case alone: compare them with your own "
+    "books before you sign.",
+    "Seasons drawn from few winters, or from expected counts, understate how far real ones differ.",
+    "Contract, wage and tax law differ from place to place: have a licensed adviser read what you offer.",
+)
 SPLIT = "Where two trucks share a site, no order is kept between the one that plows and the one that deices."
 COLD = "The pavement is colder than the published table for dry salt goes: salt alone may not work."
 """Said where the design storm's pavement, or an event's, is below 5 F."""

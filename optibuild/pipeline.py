@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from itertools import chain
-from math import inf
+from math import inf, isfinite
 
 import numpy as np
 
@@ -52,13 +52,14 @@ from optibuild.records import (
 
 __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
-    "calibrate", "check_case", "column_guide", "earlier_loops", "explain_stop", "first_columns", "fit_builds",
-    "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan",
-    "parcel_report", "planned_stages", "program_text", "read_case", "recheck", "roundabouts",
-    "sheet_clock_min", "solve", "stages", "to_json", "unreachable", "verdicts", "working_rates", "write_case",
-    "write_template",
+    "calibrate", "check_case", "column_guide", "drivers_a_truck", "earlier_loops", "explain_stop",
+    "first_columns", "fit_builds", "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan",
+    "near_rating", "no_plan", "parcel_report", "planned_stages", "program_text", "read_case", "recheck",
+    "roundabouts", "sheet_clock_min", "solve", "stages", "to_json", "unreachable", "verdicts",
+    "working_rates", "write_case", "write_template",
 ]
 
+drivers_a_truck = cost.drivers_a_truck
 recheck = plans.recheck
 NO_WAY_MIN = 1e7
 """What stands in the program for no way between two places: no loop lasts nineteen years."""
@@ -161,13 +162,13 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
         group=np.array([n for n, _ in works], dtype=np.int64),
         missed_usd=np.where(must, inf, value),
         uses=fit.item_uses(case, builds, times.build),
-        price_usd=np.array([item.price_usd for item in case.items]),
+        price_usd=np.array([cost.paid_at_purchase_usd(item) for item in case.items]),
         annual_usd=np.array([cost.annual_usd(item, case.money) for item in case.items]),
         owned=np.array([float(item.owned) for item in case.items]),
         upkeep_usd=np.array([cost.upkeep_usd(item) for item in case.items]),
         available=np.array([float(item.available) for item in case.items]),
         budget_usd=case.money.budget_usd,
-        most_loops=case.crew.drivers,
+        most_loops=cost.most_trucks(case),
         constant_usd=-float(value.sum()) if case.question == "profit" else 0.0,
         worth=value,
         gap=case.solve.gap,
@@ -267,15 +268,28 @@ def assemble(made: Stages, found: LoopOutcome) -> Plan:
     driven = [cycle_time.drive_loop(case, made.builds, times, loop) for loop in loops]
     choice = Choice(loops, found.missed, np.rint(found.bought).astype(np.int64),
                     np.rint(found.owned_used).astype(np.int64))
-    site_cost, site_price = cost.site_costs(case, made.builds, times, made.costs, choice, driven)
+    site_cost = cost.site_costs(case, made.builds, times, made.costs, choice, driven)
     value = tuple(float(usd) for usd in made.problem.worth)
-    priced = plans.Priced(tuple(map(float, made.problem.annual_usd)),
-                          tuple(map(float, made.problem.upkeep_usd)), value, site_cost, site_price)
+    priced = plans.Priced(tuple(map(float, made.problem.price_usd)),
+                          tuple(map(float, made.problem.annual_usd)),
+                          tuple(map(float, made.problem.upkeep_usd)), value,
+                          tuple(None if one is None else one.cost_usd for one in site_cost),
+                          cost.site_prices(case, site_cost),
+                          marginal_most_usd(case, made.problem, found))
     told = fit.verdicts(case, made.builds, sorted({int(times.build[loop.crewed]) for loop in loops}))
-    parts = plans.assemble(case, made.builds, told, times, made.costs, made.rounds, choice, driven, priced)
+    parts = plans.assemble(case, made.builds, told, times, made.costs, choice, driven, priced)
     outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,
                       found.gap, parts.cost_usd, found.seconds, case.solve.gap)
     return _plan(case, plans.agreed(outcome), parts, None)
+
+
+def marginal_most_usd(case: Case, problem: LoopProblem, found: LoopOutcome) -> tuple[float | None, ...]:
+    """At most how much less the plan could cost without each site [USD]; None where that is not known, as in
+    the question `value`, whose bound is one of contract value."""
+    if case.question == "value":
+        return (None,) * len(case.sites)
+    return tuple(usd if isfinite(usd) else None
+                 for usd in integer_program.most_saved_usd(problem, found).tolist())
 
 
 def no_plan(case: Case, made: Stages, seconds: float) -> Plan:

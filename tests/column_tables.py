@@ -6,7 +6,7 @@
 import re
 from pathlib import Path
 
-from optibuild.cautions import COLD, FIT, PLAN, PROVED, SLOSHING, SPLIT
+from optibuild.cautions import BID, COLD, FIT, PLAN, PROVED, SLOSHING, SPLIT
 from optibuild.pipeline import column_guide
 from optibuild.report import guide_markdown
 
@@ -24,7 +24,8 @@ def cautions() -> str:
     """What every fit and plan says beside its figures."""
     colder = f"Where the storm or an event is at 5 F or colder: {COLD[0].lower()}{COLD[1:]}"
     tank = f"With a tank: {SLOSHING[0].lower()}{SLOSHING[1:]}"
-    return "\n".join(f"- {text}" for text in (*PROVED, *FIT, *PLAN, SPLIT, colder, tank))
+    bids = (f"With a bid: {text[0].lower()}{text[1:]}" for text in BID)
+    return "\n".join(f"- {text}" for text in (*PROVED, *FIT, *PLAN, SPLIT, colder, tank, *bids))
 
 
 BLOCKS = {"cautions": cautions, "guide": guide}

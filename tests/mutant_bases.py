@@ -18,14 +18,20 @@ MORE_COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
         "life [year]": ("9",), "resale [%]": ("18 %", "20"), "snow_share [%]": ("80",),
         "fuel": ("diesel", "gas"), "work_fuel [L/h]": ("9.5",), "wear [USD/h]": ("$3.5",),
         "owned": ("1", "0"),
-        "available": ("5", ""), "owned_value [USD]": ("$12,000",), "remaining_life [year]": ("3", "")},
+        "available": ("5", ""), "owned_value [USD]": ("$12,000", ""), "remaining_life [year]": ("3", ""),
+        "insurance [USD/year]": ("900",), "registration [USD/year]": ("$250", ""),
+        "life_hours [h]": ("4,000", ""), "hours_per_year [h]": ("450", ""),
+        "value_falls": ("straight", "declining"), "loan_rate [%]": ("6.5",), "loan_years [year]": ("5",),
+        "loan_down [%]": ("10 %", "")},
     "plows": {"angle [deg]": ("28",), "center_ahead [yd]": ("0.8",), "min_gvwr [ton]": ("2.5", ""),
               "life [year]": ("6.5",), "resale [USD]": ("$1,000", "900"), "wear [USD/h]": ("1.5",),
+              "snow_share [%]": ("90", ""), "value_falls": ("", "declining"), "lease [USD/year]": ("", "800"),
               "owned": ("2",), "available": ("1e2",)},
     "spreaders": {"material_center [cm]": ("-60", ""), "material": ("salt", ""), "min_gvwr [lb]": ("5,000",),
                   "life [year]": ("6",), "resale [%]": ("12.5",), "upkeep [USD/year]": ("150",),
                   "wear [USD/h]": ("2.25",), "owned": ("1",), "available": ("3",)},
     "ballast": {"life [year]": ("4",)},
+    "materials": {"delivery [USD/ton]": ("18", ""), "waste [%]": ("4",)},
     "sites": {"split_works": ("no", "YES"), "deice_rate [lb/1000 ft^2]": ("6.5", ""),
               "stop_time [s]": ("150",),
               "most_gross [ton]": ("12", ""), "most_width [yd]": ("4.5",), "most_turning_circle [m]": ("25",),
@@ -33,6 +39,11 @@ MORE_COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
 }
 TRAVEL = ("from,to,time [min],distance [m]\nyard-depot,bank,4,2500\nbank,yard-depot,\"4.5\",\n"
           "clinic,school,6,\"2,000.5\"\n")
+WINTERS = ("winter,heavy,note,light,medium\n2020-21,2,,10,5\n2021-22,1,mild,14,7\n2022-23,3,,11,6\n"
+           "2023-24,2,,13,6\n2024-25,2,,16,6\n")
+CONTRACTS = ("site,form,amount [USD],from_depth [in],to_depth [cm],cap,overage [USD],note\n"
+             "bank,season,\"9,000\",,,20,$400,\nclinic,Event,300,,7.5,,,\nclinic,event,,3.5,,,,\n"
+             ",push,150.5,,,,,x\n")
 
 
 def small() -> Files:
@@ -42,7 +53,8 @@ def small() -> Files:
 
 def full() -> Files:
     """The small case with every column there is, in many units."""
-    files = small() | {"travel.csv": TRAVEL.encode()}
+    more = {"travel": TRAVEL, "past_winters": WINTERS, "contracts": CONTRACTS}
+    files = small() | {f"{name}.csv": content.encode() for name, content in more.items()}
     for name, columns in MORE_COLUMNS.items():
         grid = cells(files[f"{name}.csv"])
         for heading, values in columns.items():
@@ -50,6 +62,7 @@ def full() -> Files:
             for number, row in enumerate(grid[1:]):
                 row.append(values[number % len(values)])
         files[f"{name}.csv"] = text(grid)
+    files["season.csv"] = files["season.csv"].replace(b"light,12,", b"light,,")
     return files
 
 

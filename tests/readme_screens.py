@@ -14,6 +14,7 @@ import readme_commands
 README = readme_commands.ROOT / "README.md"
 PLAN = ".venv/bin/optibuild plan examples/contract-bid --out bid-plan"
 SHEET = ".venv/bin/optibuild fit examples/contract-bid --explain ht-rc-short+p80-heavy+-"
+BID = ".venv/bin/optibuild bid bid-plan"
 DEPTHS = ".venv/bin/optibuild times examples/contract-bid --depths"
 BLOCK = re.compile(r"^```text\n.*?^```$", re.DOTALL | re.MULTILINE)
 HEADING = re.compile(r"^(?=\S.*\n-{3,}$)", re.MULTILINE)
@@ -33,6 +34,7 @@ SCREENS = (
     (PLAN, (Part("Bid for"), Part("Trucks", 21), Part("Loop of truck 1"), Part("Recheck"))),
     (SHEET, (Part("ht-rc-short+p80-heavy+-, 13", 23), Part("How far from another verdict"))),
     (DEPTHS, (Part("Snow to the side"),)),
+    (BID, (Part("Bid: "), Part("Prices by form", 10), Part("Risk of each form"))),
 )
 
 

@@ -12,6 +12,8 @@ from slow_reader import (
     TWO_WAYS,
     UNREADABLE,
     NoTable,
+    columns_of,
+    heading_of,
     in_inner_units,
     number_of,
     rows_of,
@@ -26,13 +28,15 @@ from optibuild.inputs import KEYS, TABLES, Declaration
 from optibuild.records import Case
 
 NO_LIMIT = "no limit"
-_BOUGHT = {"upkeep": "0 USD/year", "owned": "0", "available": NO_LIMIT}
+_BOUGHT = {"upkeep": "0 USD/year", "owned": "0", "available": NO_LIMIT, "snow_share": "100 %",
+           "life_hours": NO_LIMIT, "loan_down": "0 %"}
 # what a blank cell means, where that depends on no other cell; the rest of the columns have None or no words
 DEFAULTS: dict[str, dict[str, str]] = {
     "trucks": {"front_axle_to_bumper": "38 in", "rear_axle_to_bed_end": "48 in", "bed_length": "96 in",
                "seat": "62 in", "seats": "3", "width": "80 in", "track": "68 in", "steer_angle": "36 deg",
                "drive": "all", "plow_allowed": "yes", "tire_capacity_front": NO_LIMIT,
-               "tire_capacity_rear": NO_LIMIT, "life": "8 year", "resale": "20 %", "snow_share": "100 %",
+               "tire_capacity_rear": NO_LIMIT, "life": "8 year", "resale": "20 %",
+               "insurance": "0 USD/year", "registration": "0 USD/year",
                "fuel": "gas", "city": "14 mi/gal", "highway": "18 mi/gal", "work_fuel": "3 gal/h",
                "wear": "4 USD/h", **_BOUGHT},
     "plows": {"kind": "straight", "height": "29 in", "angle": "30 deg", "mount_mass": "0 lb",
@@ -42,27 +46,32 @@ DEFAULTS: dict[str, dict[str, str]] = {
                   "life": "7 year", "resale": "15 %", "wear": "2 USD/h", **_BOUGHT},
     "ballast": {"most_units": "20", "removable": "no", "price": "0 USD", "life": "5 year", "owned": "0",
                 "available": NO_LIMIT},
-    "materials": {"price": "0 USD/ton", "strength": "100 %"},
+    "materials": {"price": "0 USD/ton", "delivery": "0 USD/ton", "waste": "0 %", "strength": "100 %"},
     "depots": {"reload_time": "8 min", "reload_rate": "600 lb/min"},
     "sites": {"clear_width": "60 ft", "snow_goes": "side", "work": "plow", "deice_when": "each",
               "end_within": "4 h", "split_works": "no",
               "deadline": NO_LIMIT, "trigger": "1 in", "stop_time": "3 min", "most_gross": NO_LIMIT,
               "most_width": NO_LIMIT, "most_turning_circle": NO_LIMIT, "must_serve": "yes"},
     "season": {}, "travel": {"passable": "yes"}, "mounts": {}, "timings": {},
+    "past_winters": {}, "contracts": {"from_depth": "0 in", "to_depth": NO_LIMIT, "cap": NO_LIMIT},
 }
 KEY_DEFAULTS = {
     "case.question": "cover", "case.units": "us", "storm.snowfall_rate": "1 in/h",
     "storm.snow_density": "100 kg/m^3", "storm.pavement": "25 degF", "storm.travel_speed": "22 mph",
     "storm.slowdown": "0 %", "storm.fit_circuity": "no",
     "money.budget": NO_LIMIT, "money.wage": "25 USD/h", "money.burden": "25 %", "money.paid": "working",
+    "money.standby": "0 %", "money.overtime_after": NO_LIMIT, "money.overtime": "50 %",
     "money.cleanup_round": "yes", "money.road_wear": "0.12 USD/mi", "money.interest": "7 %",
     "money.overhead": "12 %", "money.profit_margin": "15 %", "crew.occupants": "1",
-    "crew.drivers": NO_LIMIT, "crew.start_minutes": "30 min", "fit.min_front_share": "20 %",
-    "fit.front_share_of": "gross", "fit.axle_reserve": "0 lb", "solve.gap": "0.5 %",
+    "crew.drivers": NO_LIMIT, "crew.start_minutes": "30 min", "crew.shift": NO_LIMIT,
+    "fit.min_front_share": "20 %", "fit.front_share_of": "gross", "fit.axle_reserve": "0 lb",
+    "solve.gap": "0.5 %",
     "solve.time_limit": "2 min", "solve.seed": "1", "solve.reserve": "0 min",
+    "bid.chance_of_loss": "10 %", "bid.seasons": "10000",
 }
 FUELS = {"gas": "3.50 USD/gal", "diesel": "4.00 USD/gal"}
-OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts", "timings")
+OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts", "timings", "past_winters",
+            "contracts")
 WORKBOOK = "case.xlsx"
 Row = dict[str, Any]
 
@@ -129,7 +138,7 @@ def _rows(name: str, content: bytes, sheet: str, in_book: bool) -> list[Row] | N
     cells = sheets_of(content).get(sheet.casefold())
     if cells is None:
         return None
-    columns = {declared.name: declared for declared in TABLES[name]}
+    columns = columns_of(name, (str(cell.value or "") for cell in cells[0]))
     return values_of(text_rows(cells, columns), columns, ",")
 
 
@@ -150,6 +159,7 @@ def differences(case: Case, files: Mapping[str, bytes]) -> list[str]:
         return []
     except (NoTable, KeyError, ValueError) as error:
         return [f"accepted, but the slow reader cannot read it: {error!r}"]
+    tables["season"] = [event | _count(event, tables["past_winters"]) for event in tables["season"]]
     found = [*_keys(case, written)]
     for name, rows in tables.items():
         records = getattr(case, name)
@@ -179,6 +189,17 @@ def _table(name: str, written: Mapping[str, Any], files: Mapping[str, bytes]) ->
     if rows is None and (name not in OPTIONAL or f"tables.{name}" in written):
         raise NoTable(f"the table {name} is not there")
     return rows or []
+
+
+def _winters(event: Row, winters: list[Row]) -> tuple[Any, ...]:
+    """How often an event came in each winter."""
+    return tuple(winter.get(heading_of(str(event.get("id")))[0]) for winter in winters)
+
+
+def _count(event: Row, winters: list[Row]) -> Row:
+    """The count of an event; where it is blank the mean over the winters."""
+    counts = [count for count in _winters(event, winters) if isinstance(count, Decimal)]
+    return {} if "count" in event or not counts else {"count": sum(counts) / len(counts)}
 
 
 def same(value: Any, expected: Any) -> bool:
@@ -211,12 +232,26 @@ def _filled(name: str, row: Row, tables: Mapping[str, list[Row]]) -> Row:
         full["pay"] = full["pay"] or Decimal(0)
         if full["deice_every"] is None and full["work"] != "plow":
             full["deice_every"] = full["plow_every"]
+    if name == "past_winters":
+        full["EVENT"] = tuple(_winters(event, [row])[0] for event in tables["season"])
     if name in ("trucks", "plows", "spreaders"):
         full["price"] = full["price"] or Decimal(0)
+        storms = sum(event["count"] * event["duration"] for event in tables["season"])
+        full["hours_per_year"] = full["hours_per_year"] or storms
     if name == "trucks":
-        full["owned_value"] = full["price"] / 2 if full["owned_value"] is None else full["owned_value"]
-        full["remaining_life"] = full["remaining_life"] or full["life"] / 2
+        full["owned_value"] = _owned_value(full) if full["owned_value"] is None else full["owned_value"]
+        full["remaining_life"] = full["remaining_life"] or _half_life(full)
     return full
+
+
+def _owned_value(row: Row) -> Decimal | None:
+    """Half the price; with a fall of its value that is left for the cost to work out."""
+    return None if row.get("value_falls") else row["price"] / 2
+
+
+def _half_life(row: Row) -> Decimal:
+    hours, each_year = row.get("life_hours", Decimal("inf")), row.get("hours_per_year")
+    return min(row["life"], hours / each_year) / 2 if each_year else row["life"] / 2
 
 
 def _derived(name: str, row: Row) -> Iterator[tuple[str, Any]]:
@@ -225,8 +260,8 @@ def _derived(name: str, row: Row) -> Iterator[tuple[str, Any]]:
         kind, worth = row["resale"] if isinstance(row["resale"], tuple) else ("", UNREADABLE)
         yield "resale_usd", worth * row["price"] if kind == "share" else worth
     if name in ("plows", "spreaders", "ballast"):
-        yield "owned_value_usd", row["price"] / 2
-        yield "remaining_life_year", row["life"] / 2
+        yield "owned_value_usd", _owned_value(row)
+        yield "remaining_life_year", _half_life(row)
 
 
 def _keys(case: Case, written: Mapping[str, Any]) -> Iterator[str]:

@@ -6,6 +6,7 @@ nothing of ranges and says `UNREADABLE` or `TWO_WAYS` where no single value can 
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -232,7 +233,7 @@ def rows_of(name: str, content: bytes) -> list[dict[str, Any]]:
     """Every row of a text file that is not blank: column -> value, blank ones and absent ones left out."""
     text = text_of(content)
     grids = {separator: cells_of_or_none(text, separator) for separator in SEPARATORS}
-    columns = {declared.name: declared for declared in TABLES[name]}
+    columns = columns_of(name, ())
 
     def known(separator: str) -> int:
         grid = grids[separator]
@@ -242,7 +243,17 @@ def rows_of(name: str, content: bytes) -> list[dict[str, Any]]:
     grid = grids[separator]
     if grid is None:
         raise NoTable("quotes are amiss")
-    return values_of(grid, columns, separator)
+    return values_of(grid, columns_of(name, grid[0]), separator)
+
+
+def columns_of(name: str, headings: Iterable[str]) -> dict[str, Declaration]:
+    """The columns of a table by name; in past_winters each heading but winter and notes counts an event."""
+    columns = {declared.name: declared for declared in TABLES[name]}
+    if name == "past_winters":
+        count = columns.pop("EVENT")
+        events = {heading_of(typed)[0] for typed in headings} - {"", *columns}
+        columns |= {event: replace(count, name=event) for event in events if not event.startswith("note")}
+    return columns
 
 
 def cells_of_or_none(text: str, separator: str) -> list[list[str]] | None:

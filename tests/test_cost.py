@@ -1,102 +1,24 @@
-"""Owning, a season's work and prices."""
+"""A season's work and prices."""
 
 from dataclasses import replace
 from math import fsum, inf, pi
 
 import numpy as np
-import numpy_financial
 import pytest
-from times_case import FULL, PLOW, SITE, SPREADER, TRUCK, plain_builds, plain_case
+from times_case import FULL, SITE, SPREADER, plain_builds, plain_case
 
 from optibuild.cost import (
-    annual_usd,
-    capital_recovery_usd,
     combined_l_per_m,
     contract_value_usd,
     loop_costs,
-    owned_capital_usd,
     price_usd,
-    recovery_factor,
     season_rounds,
     shares,
-    upkeep_usd,
 )
 from optibuild.cycle_time import clocks, service_times
 from optibuild.records import NONE, Case, Event, LoopCosts
 
 INCH = 0.0254
-
-
-# ---- owning
-
-
-@pytest.mark.parametrize(("interest", "years", "recovery", "sinking", "tolerance"), [
-    (.06, 10, .1359, .0759, 5e-5), (.10, 4, .3155, .2155, 5e-5), (.08, 10, .1490, .0690, 5e-5),
-    (.05, 15, .0963, .0463, 5e-5), (.07, 5, .2439, .1739, 5e-5), (.0025, 10, .10138, .09888, 5e-6),
-])
-def test_recovery_factors(
-    interest: float, years: float, recovery: float, sinking: float, tolerance: float
-) -> None:
-    """A/P and A/F = A/P - i are those of the standard engineering-economy tables (0.25 % row seen, 6 % row
-    from memory), to half of the last digit."""
-    assert recovery_factor(interest, years) == pytest.approx(recovery, abs=tolerance)
-    assert recovery_factor(interest, years) - interest == pytest.approx(sinking, abs=tolerance)
-
-
-def test_recovery_factor_at_its_limits() -> None:
-    """Without interest the factor is 1/n, near zero interest it runs into that, over one year it is 1 + i,
-    and a life of zero is refused."""
-    assert recovery_factor(0.0, 8) == 1 / 8
-    assert recovery_factor(1e-13, 8) == pytest.approx(1 / 8)
-    assert recovery_factor(0.07, 1) == pytest.approx(1.07)
-    with pytest.raises(ValueError, match="life"):
-        recovery_factor(0.07, 0)
-
-
-@pytest.mark.parametrize(("price", "resale", "years", "interest", "expected"), [
-    (10_000, 1_000, 4, .10, 2_939.24), (100_000, 20_000, 15, .10, 12_517.90),
-])
-def test_capital_recovery_with_salvage(
-    price: float, resale: float, years: float, interest: float, expected: float
-) -> None:
-    """Capital recovery with salvage gives the published yearly cost (course note on replacement; a
-    licensing-exam answer), the same in its other two textbook forms."""
-    factor = interest * (1 + interest) ** years / ((1 + interest) ** years - 1)
-    found = capital_recovery_usd(price, resale, years, interest)
-    assert found == pytest.approx(expected, abs=0.01)
-    assert found == pytest.approx(price * factor - resale * (factor - interest), abs=1e-9)
-    assert found == pytest.approx((price - resale) * (factor - interest) + interest * price, abs=1e-9)
-
-
-def test_capital_recovery_agrees_with_a_reference_library() -> None:
-    """numpy-financial's payment on price now and resale at the end is our capital recovery, on seeded
-    inputs."""
-    rng = np.random.default_rng(4)
-    for _ in range(1000):
-        price, years, interest = rng.uniform(100, 1e5), rng.uniform(0.5, 30), rng.uniform(0, 0.25)
-        resale = price * rng.uniform(0, 1)
-        reference = -numpy_financial.pmt(interest, years, price, -resale)
-        assert capital_recovery_usd(price, resale, years, interest) == pytest.approx(reference, rel=1e-9)
-
-
-def test_straight_line_when_money_costs_nothing() -> None:
-    """12,000 less 2,000 over 5 years of 2,000 h is 2,000 a year and 1.00 an hour (university lecture on
-    equipment cost)."""
-    assert capital_recovery_usd(12_000, 2_000, 5, 0.0) == pytest.approx(2_000)
-    assert capital_recovery_usd(12_000, 2_000, 5, 0.0) / 2_000 == pytest.approx(1.00)
-
-
-def test_a_year_of_an_item() -> None:
-    """A new truck costs capital and upkeep at its snow share, an owned one its upkeep; its capital counts
-    in bids alone, over what is left of its life; a plow is charged whole."""
-    money = replace(plain_case().money, interest=0.0)
-    # (40,000 - 8,000)/8 + 1,000 = 5,000, half of it; (6,000 - 900)/7 + 100
-    assert annual_usd(TRUCK, money) == pytest.approx(2_500)
-    assert annual_usd(PLOW, money) == pytest.approx(5_100 / 7 + 100)
-    assert upkeep_usd(TRUCK) == pytest.approx(500) and upkeep_usd(PLOW) == 100
-    old = replace(TRUCK, owned=1, owned_value_usd=12_000, remaining_life_year=3)
-    assert owned_capital_usd(old, money) == pytest.approx(0.5 * 4_000)
-    assert owned_capital_usd(replace(old, remaining_life_year=0), money) == pytest.approx(0.5 * 12_000)
 
 
 # ---- the season

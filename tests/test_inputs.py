@@ -12,12 +12,12 @@ from optibuild.assumptions import ASSUMPTIONS
 from optibuild.inputs import KEYS, OPTIONAL, TABLES, check_case, expected_words, read_case
 from optibuild.inputs.assemble import DERIVED, RECORDS
 from optibuild.inputs.declared.declaration import NO_LIMIT, PLAIN, bounds, in_range
-from optibuild.records import Assumptions, Case, Crew, FitLimits, Money, SolveSettings, Storm
+from optibuild.records import Assumptions, BidSettings, Case, Crew, FitLimits, Money, SolveSettings, Storm
 from optibuild.units import DIMENSIONS, quantity
 
 SMALL = Path(__file__).parent / "data" / "small"
 SECTIONS = {"storm": (Storm, set()), "money": (Money, {"fuel_usd_per_l"}), "crew": (Crew, set()),
-            "fit": (FitLimits, set()), "solve": (SolveSettings, set()),
+            "fit": (FitLimits, set()), "solve": (SolveSettings, set()), "bid": (BidSettings, set()),
             "assumptions": (Assumptions, {"overridden"})}
 ALL = [*KEYS.values(), *(declared for columns in TABLES.values() for declared in columns)]
 
@@ -125,9 +125,10 @@ def test_the_default_fuels_have_prices() -> None:
 
 
 def test_records_own_defaults_are_the_declared_ones() -> None:
-    """Crew, FitLimits and SolveSettings made without arguments equal what an empty case.toml gives."""
+    """Crew, FitLimits, BidSettings and SolveSettings made without arguments equal what an empty case.toml
+    gives."""
     case = read_case(SMALL)
-    assert case.crew == Crew() and case.fit == FitLimits()
+    assert case.crew == Crew() and case.fit == FitLimits() and case.bid == BidSettings()
     plain = {field.name: field.default for field in fields(SolveSettings) if field.default is not MISSING}
     assert plain | {"gap": 0.0} == {name: getattr(case.solve, name) for name in plain}
 

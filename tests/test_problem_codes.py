@@ -27,6 +27,9 @@ At = tuple[str, str, int, str]
 # code -> file, sheet, row and column of the first place; the file replaces one of the small case
 FILES: dict[str, At] = {
     "assumption.range": ("case.toml", "", 21, "assumptions.circuity"),
+    "contract.band": ("contracts.csv", "", 4, "from_depth [in]"),
+    "contract.cap": ("contracts.csv", "", 2, "cap"),
+    "contract.twice": ("contracts.csv", "", 4, "form"),
     "doubt.budget": ("case.toml", "", 12, "money.budget"),
     "doubt.center": ("spreaders.csv", "", 3, "center [in]"),
     "doubt.curb": ("trucks.csv", "", 4, "curb_front [lb]"),
@@ -54,6 +57,10 @@ FILES: dict[str, At] = {
     "heading.unknown": ("trucks.csv", "", 1, "sets"),
     "id.twice": ("trucks.csv", "", 3, "id"),
     "id.unknown": ("travel.csv", "", 2, "to"),
+    "item.declining": ("plows.csv", "", 3, "resale [%]"),
+    "item.hired": ("trucks.csv", "", 2, "price [USD]"),
+    "item.lease": ("trucks.csv", "", 2, "lease [USD/year]"),
+    "item.loan": ("trucks.csv", "", 3, "loan_years [year]"),
     "key.twice": ("case.toml", "", 14, "money.wage"),
     "key.unknown": ("case.toml", "", 12, "money.wages"),
     "row.long": ("ballast.csv", "", 2, ""),
@@ -84,6 +91,8 @@ FILES: dict[str, At] = {
     "value.range": ("trucks.csv", "", 2, "curb_front [lb]"),
     "value.whole": ("trucks.csv", "", 2, "seats"),
     "value.word": ("sites.csv", "", 3, "work"),
+    "winter.count": ("season.csv", "", 2, "count"),
+    "winter.few": ("past_winters.csv", "", 0, ""),
 }
 
 

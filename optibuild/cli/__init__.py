@@ -1,5 +1,6 @@
 """The commands: options in, pipeline call, print, exit code."""
 
+from optibuild.cli.bid import bid
 from optibuild.cli.check import check
 from optibuild.cli.columns import columns
 from optibuild.cli.fit import fit
@@ -9,7 +10,7 @@ from optibuild.cli.plan import plan
 from optibuild.cli.recheck import recheck
 from optibuild.cli.times import times
 
-for command in (new, check, columns, fit, times, plan, recheck):
+for command in (new, check, columns, fit, times, plan, bid, recheck):
     main.add_command(command)
 
 __all__ = ["main"]

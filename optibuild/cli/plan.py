@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import case_argument, json_option, open_case
-from optibuild.cli.folder import check_writable, write_folder
-from optibuild.cli.plan_file import read_plan
+from optibuild.cli.folder import Kind, check_writable, write_folder
+from optibuild.cli.plan_file import case_files, read_plan
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
 from optibuild.errors import StoppedWithoutPlan, UnitError, UsageError
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from optibuild.records import Case, ChosenLoop, Plan
 
 NO_PLAN = 4
+OURS = Kind(("items.csv", "trucks.csv", "stops.csv", "sites.csv", "axle_loads.csv"), "plan.json",
+            "optibuild-plan/")
 
 
 @click.command(short_help="The fleet, builds and loops of least cost, with proof.")
@@ -42,7 +44,7 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     try:
         earlier = read_plan(start) if start is not None else None
         read = _asked(open_case(case, as_json), gap, time_limit)
-        check_writable(folder, _files(read))
+        check_writable(folder, case_files(read), OURS)
         if program is not None:
             _check_program(program)
         found, answered = _answered(read, earlier)
@@ -66,13 +68,6 @@ def _asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
         minutes = _quantity(time_limit, "time", "--time-limit", 1e-3, 1e6)
         settings = replace(settings, time_limit_s=60.0 * minutes)
     return replace(case, solve=settings)
-
-
-def _files(case: "Case") -> set[Path]:
-    """The files that a case was read from."""
-    given = Path(case.given_as)
-    home = given if given.is_dir() else given.parent
-    return {(home / name).resolve() for name, _ in case.inputs}
 
 
 def _check_program(path: Path) -> None:

@@ -1,12 +1,20 @@
-"""Reading a plan back from the folder that a command wrote it to."""
+"""Reading a plan back from the folder that a command wrote it to, and the case it was made from."""
 
+from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optibuild.errors import UsageError
+import click
+
+from optibuild.cli.cases import open_case
+from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
-    from optibuild.records import Plan
+    from optibuild.records import Case, Plan
+
+case_option = click.option("--case", "case_path", metavar="CASE",
+                           help="Where the case is now, if it has moved.")
 
 
 def read_plan(folder: Path) -> "Plan":
@@ -22,3 +30,39 @@ def read_plan(folder: Path) -> "Plan":
         raise UsageError(f"'{path}' is no plan: it is not UTF-8 text") from None
     except UsageError as error:
         raise UsageError(f"'{path}': {error}") from None
+
+
+def case_of(plan: "Plan", case_path: str | None, as_json: bool) -> "Case":
+    """The case a plan was made from, with the gap that was asked then; RecheckFailed where a file differs."""
+    path = case_path if case_path is not None else plan.case.given_as
+    if not Path(path).exists():
+        raise UsageError(f"the case of this plan is not at '{path}'; say where with --case")
+    folder = Path(path) if Path(path).is_dir() else Path(path).parent
+    _must_be_same(plan, {name: _digest(folder / name) for name in plan.case.inputs})
+    case = open_case(path, as_json)
+    _must_be_same(plan, dict(case.inputs))
+    asked = plan.outcome.asked_gap
+    return case if asked is None else replace(case, solve=replace(case.solve, gap=asked))
+
+
+def _digest(path: Path) -> str | None:
+    try:
+        return sha256(path.read_bytes()).hexdigest() if path.is_file() else None
+    except OSError:
+        return None
+
+
+def _must_be_same(plan: "Plan", now: "dict[str, str] | dict[str, str | None]") -> None:
+    """Every file that was read then and no other, each with the same bytes."""
+    then = plan.case.inputs
+    changed = sorted(name for name in {*then, *now} if then.get(name) != now.get(name))
+    if changed:
+        raise RecheckFailed("the inputs are no longer those the plan was made from; changed: "
+                            f"{', '.join(changed)}. Run `optibuild plan` again.")
+
+
+def case_files(case: "Case") -> set[Path]:
+    """The files that a case was read from."""
+    given = Path(case.given_as)
+    home = given if given.is_dir() else given.parent
+    return {(home / name).resolve() for name, _ in case.inputs}

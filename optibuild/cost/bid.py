@@ -6,7 +6,7 @@ from math import fsum
 import numpy as np
 
 from optibuild.cost.season import season_rounds
-from optibuild.records.build import Floats
+from optibuild.records.build import Bools, Floats
 from optibuild.records.case import Case, Money
 
 
@@ -20,8 +20,9 @@ def price_usd(cost_usd: float, money: Money) -> float:
     return cost_usd * (1 + money.overhead) / (1 - money.profit_margin)
 
 
-def expected_services(case: Case) -> tuple[Floats, Floats]:
-    """Pushes, and events with any service, that each site sees in an expected season [N].
+def services(case: Case) -> tuple[Floats, Floats, Bools]:
+    """Expected events of each class [E], and for one of each the pushes that a site sees and whether it is
+    served at all [E, N].
 
     Both are counted at the site's own cycle limit, whatever loop serves it.
     """
@@ -30,7 +31,13 @@ def expected_services(case: Case) -> tuple[Floats, Floats]:
     pushes = rounds.pushes[:, own, np.arange(len(own))]
     deiced = np.array([site.deiced for site in case.sites], dtype=bool)
     served = (pushes > 0) | ((rounds.rounds[:, own] > 0) & deiced)
-    return rounds.count @ pushes, rounds.count @ served
+    return rounds.count, pushes, served
+
+
+def expected_services(case: Case) -> tuple[Floats, Floats]:
+    """Pushes, and events with any service, that each site sees in an expected season [N]."""
+    count, pushes, served = services(case)
+    return count @ pushes, count @ served
 
 
 def contract_value_usd(case: Case) -> Floats:

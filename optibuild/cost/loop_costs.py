@@ -4,9 +4,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from optibuild.cost.pay import fixed_minutes, standby, wage_usd_per_min
 from optibuild.records.build import Builds, Floats, Ints
 from optibuild.records.case import Case, Money
-from optibuild.records.catalog import Truck
+from optibuild.records.catalog import Material, Truck
 from optibuild.records.loop import LoopCosts, SeasonRounds, ServiceTimes
 
 CITY_SHARE, HIGHWAY_SHARE = 0.55, 0.45
@@ -21,22 +22,17 @@ def _road_fuel_usd_per_m(truck: Truck, money: Money) -> float:
     return combined_l_per_m(truck.city_l_per_m, truck.highway_l_per_m) * money.fuel_price(truck.fuel)
 
 
-def paid_usd_per_min(money: Money) -> float:
-    """Wage with its burden [USD/min]."""
-    return money.wage_usd_per_min * (1 + money.burden)
-
-
 def working_usd_per_min(money: Money) -> float:
-    """Labor of a minute worked [USD/min]; 0 where whole storms are paid."""
-    return paid_usd_per_min(money) if money.paid == "working" else 0.0
+    """Labor of a minute worked, beside what is paid anyway [USD/min]; 0 where whole storms are paid."""
+    return wage_usd_per_min(money) * (1 - standby(money))
 
 
-def fixed_labor_usd(case: Case, rounds: SeasonRounds) -> float:
-    """Labor of one truck a season that its rounds do not change [USD]: start minutes, or whole storms too."""
-    storm = np.array([event.duration_min for event in case.season]) * (case.money.paid == "storm")
-    out = (rounds.rounds > 0).any(axis=1)
-    minutes = rounds.count * (storm + case.crew.start_minutes_min)
-    return float(minutes[out].sum()) * paid_usd_per_min(case.money)
+def fixed_labor_usd(case: Case, rounds: SeasonRounds) -> tuple[float, float]:
+    """Labor of one truck a season that its rounds do not change, in USD and in minutes by the clock: getting
+    ready, and standby over whole events."""
+    minutes = fixed_minutes(case) * (rounds.rounds > 0).any(axis=1)
+    return (float(rounds.as_paid.count @ minutes) * wage_usd_per_min(case.money),
+            float(rounds.count @ minutes))
 
 
 def _gather(values: list[float], index: Ints) -> Floats:
@@ -48,31 +44,43 @@ def _trucks(case: Case, index: Ints, value: Callable[[Truck], float]) -> Floats:
     return _gather([value(truck) for truck in case.trucks], index)
 
 
+def material_usd_per_kg(material: Material) -> float:
+    """Dry deicer that is used [USD/kg]: (price + delivery)/(1 - waste), over its share in the material."""
+    bought = (material.price_usd_per_kg + material.delivery_usd_per_kg) / (1 - material.waste)
+    return bought / material.strength
+
+
 def loop_costs(case: Case, builds: Builds, times: ServiceTimes, rounds: SeasonRounds) -> LoopCosts:
     """Money of a loop's parts over an expected season, and the rates it is made of; axes as in LoopCosts.
 
-    `stop_usd` is inf where the stop is impossible for the build.
+    `stop_usd` is inf where the stop is impossible for the build. A hired truck costs its rate for the minutes
+    that it works, drives or reloads, in place of wages, fuel and wear of the truck; its attachments wear as
+    any. As in the FEMA Schedule of Equipment Rates (2010), standby is no part of such a rate's hours.
     """
     money, every = case.money, np.ones(len(times.build))
     truck, plow, spreader = (axis[times.build] for axis in (builds.truck, builds.plow, builds.spreader))
-    labor = working_usd_per_min(money)
-    work_fuel = _trucks(case, truck, lambda row: row.work_fuel_l_per_min * money.fuel_price(row.fuel))
-    wear = _trucks(case, truck, lambda row: row.wear_usd_per_min)
+    hire = _trucks(case, truck, lambda row: row.hired_usd_per_min or 0.0)
+    own = _trucks(case, truck, lambda row: float(row.hired_usd_per_min is None))
+    wage = own * working_usd_per_min(money)
+    work_fuel = own * _trucks(case, truck, lambda row: row.work_fuel_l_per_min * money.fuel_price(row.fuel))
+    wear = own * _trucks(case, truck, lambda row: row.wear_usd_per_min)
     wear = wear + _gather([row.wear_usd_per_min for row in case.plows], plow)
     wear = wear + _gather([row.wear_usd_per_min for row in case.spreaders], spreader)
-    road_fuel = _trucks(case, truck, lambda row: _road_fuel_usd_per_m(row, money))
-    dry_usd = [case.material(row).price_usd_per_kg / case.material(row).strength for row in case.spreaders]
-    material = _gather(dry_usd, spreader)
-    turns, last = season_turns(case, rounds)
-    road = road_fuel + money.road_wear_usd_per_m
+    road_fuel = own * _trucks(case, truck, lambda row: _road_fuel_usd_per_m(row, money))
+    material = _gather([material_usd_per_kg(case.material(row)) for row in case.spreaders], spreader)
+    (turns, last), (paid_turns, paid_last) = season_turns(case, rounds), season_turns(case, rounds.as_paid)
+    road_wear = own * money.road_wear_usd_per_m
+    fixed_usd, fixed_min = fixed_labor_usd(case, rounds)
     return LoopCosts(
-        fixed_usd=every * fixed_labor_usd(case, rounds), drive_usd_per_min=np.outer(every, labor * turns),
-        drive_usd_per_m=np.outer(road, turns),
-        stop_usd=stop_usd(times, labor, labor + work_fuel + wear, material), labor_usd_per_min=every * labor,
+        fixed_usd=own * fixed_usd,
+        drive_usd_per_min=np.outer(wage, paid_turns) + np.outer(hire, turns),
+        drive_usd_per_m=np.outer(road_fuel + road_wear, turns),
+        stop_usd=stop_usd(times, wage + hire, work_fuel + wear, material), labor_usd_per_min=wage + hire,
         work_fuel_usd_per_min=work_fuel, work_wear_usd_per_min=wear, travel_fuel_usd_per_m=road_fuel,
-        road_wear_usd_per_m=every * money.road_wear_usd_per_m, material_usd_per_kg=material,
-        season_rounds=turns, end_drive_usd_per_min=np.outer(every, labor * last),
-        end_drive_usd_per_m=np.outer(road, last), end_rounds=last,
+        road_wear_usd_per_m=road_wear, material_usd_per_kg=material, season_rounds=turns,
+        end_drive_usd_per_min=np.outer(wage, paid_last) + np.outer(hire, last),
+        end_drive_usd_per_m=np.outer(road_fuel + road_wear, last), end_rounds=last,
+        fixed_paid_min=own * fixed_min, paid_share=every - own * standby(money),
     )
 
 
@@ -85,13 +93,17 @@ def season_turns(case: Case, rounds: SeasonRounds) -> tuple[Floats, Floats]:
     return turns - last, last
 
 
-def stop_usd(times: ServiceTimes, labor: float, working: Floats, material: Floats) -> Floats:
-    """A season of each stop [C, K, S, USD]: working minutes, reloading by mass, material; inf if impossible.
+def stop_usd(times: ServiceTimes, labor: Floats, working: Floats, material: Floats) -> Floats:
+    """A season of each stop [C, K, S]: work and reloading as paid, fuel and wear of the work, material;
+    inf if impossible.
 
-    `labor` [USD/min], `working` [C, USD/min] with labor in it, `material` [C, USD/kg].
+    `labor` and `working`, the fuel and wear [C, USD/min], `material` [C, USD/kg].
     """
-    usd = times.season_stop_min * working[:, None, None]
-    usd += labor * times.season_reload_min
+    alike = times.paid_stop_min is times.season_stop_min
+    usd = times.season_stop_min * (working + labor if alike else working)[:, None, None]
+    if not alike:
+        usd += times.paid_stop_min * labor[:, None, None]
+    usd += labor[:, None, None] * times.paid_reload_min
     usd += material[:, None, None] * times.season_material_kg
     usd[~np.isfinite(times.minutes)] = np.inf
     return usd

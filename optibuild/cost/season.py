@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from optibuild.cost.pay import pay_factors
 from optibuild.records.build import Floats
 from optibuild.records.case import Case, Event
 from optibuild.records.loop import SeasonRounds
@@ -60,4 +61,5 @@ def season_rounds(case: Case, clocks_min: Floats) -> SeasonRounds:
     rounds = [_rounds(case, event, clocks_min, pushes[n]) for n, event in enumerate(case.season)]
     snow = np.array([event.snowfall_m for event in case.season])[:, None, None]
     depth = np.maximum(snow / np.maximum(pushes, 1.0), case.assumptions.least_depth_m)
-    return SeasonRounds(np.array([event.count for event in case.season]), np.array(rounds), pushes, depth)
+    count = np.array([event.count for event in case.season])
+    return SeasonRounds(count, np.array(rounds), pushes, depth, pay_factors(case))

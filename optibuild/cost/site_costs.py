@@ -1,12 +1,12 @@
 """A plan's money traced to sites: own service; driving, idle time and owning shared by service minutes."""
 
-from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
 
 from optibuild.cost.bid import expected_services, price_usd, shares
 from optibuild.cost.owning import annual_usd, owned_capital_usd, upkeep_usd
+from optibuild.records.bid import SiteCost
 from optibuild.records.build import NONE, Builds
 from optibuild.records.case import Case
 from optibuild.records.loop import Choice, ChosenLoop, LoopCosts, ServiceTimes
@@ -17,28 +17,20 @@ from optibuild.records.plan import SitePrice
 def site_costs(
     case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts, choice: Choice,
     driven: Sequence[LoopTimes],
-) -> tuple[tuple[float | None, ...], tuple[SitePrice | None, ...]]:
-    """Cost of each site [USD a season, None where left out], summing to the plan's cost, and its price.
-
-    The price, what to ask for the site, also recovers the capital of owned items at today's value, which the
-    choice of fleet does not charge.
-    """
-    own: dict[int, float] = defaultdict(float)
-    capital: dict[int, float] = defaultdict(float)
+) -> tuple[SiteCost | None, ...]:
+    """Cost of each site a season by kind, None where left out; without the capital of owned items, which the
+    choice of fleet does not charge, the costs sum to the plan's."""
+    usd = np.zeros((len(case.sites), 4))
     whole = times.minutes if times.end is None else times.end.minutes
     for loop, clock in zip(choice.loops, driven, strict=True):
-        owning, owned = _loop_owning(case, builds, times, choice, loop)
+        owning, held = _loop_owning(case, builds, times, choice, loop)
         minutes = [float(whole[loop.crewed, loop.clock, s]) for s in loop.stops]
-        common = shares(owning + _shared_usd(costs, loop, clock), minutes)
-        held = shares(owned, minutes)
-        for s, part, old in zip(loop.stops, common, held, strict=True):
-            own[times.stops[s].site] += float(costs.stop_usd[loop.crewed, loop.clock, s]) + part
-            capital[times.stops[s].site] += old
-    found = [own.get(n) if n not in choice.missed else None for n in range(len(case.sites))]
-    pushes, events = expected_services(case)
-    prices = [None if usd is None else _price(case, n, usd + capital[n], float(pushes[n]), float(events[n]))
-              for n, usd in enumerate(found)]
-    return tuple(found), tuple(prices)
+        split = zip(*(shares(total, minutes) for total in (_shared_usd(costs, loop, clock), owning, held)),
+                    strict=True)
+        for s, parts in zip(loop.stops, split, strict=True):
+            usd[times.stops[s].site] += (costs.stop_usd[loop.crewed, loop.clock, s], *parts)
+    served = {times.stops[s].site for loop in choice.loops for s in loop.stops} - set(choice.missed)
+    return tuple(SiteCost(*row) if n in served else None for n, row in enumerate(usd.tolist()))
 
 
 def _shared_usd(costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> float:
@@ -71,6 +63,14 @@ def _loop_owning(case: Case, builds: Builds, times: ServiceTimes, choice: Choice
         owning += count * (new * annual_usd(item, case.money) + old * upkeep_usd(item)) / (new + old)
         owned += count * old * owned_capital_usd(item, case.money) / (new + old)
     return owning, owned
+
+
+def site_prices(case: Case, costs: Sequence[SiteCost | None]) -> tuple[SitePrice | None, ...]:
+    """What to ask for each site, None where left out: the season's price, and the same per event and per push
+    expected."""
+    pushes, events = expected_services(case)
+    return tuple(None if cost is None else _price(case, n, cost.bid_usd, float(pushes[n]), float(events[n]))
+                 for n, cost in enumerate(costs))
 
 
 def _price(case: Case, n: int, cost_usd: float, pushes: float, events: float) -> SitePrice:

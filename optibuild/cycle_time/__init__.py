@@ -14,6 +14,7 @@ from optibuild.cycle_time.earlier_loops import earlier_loops
 from optibuild.cycle_time.loops import drive_loop, evaluate_loop
 from optibuild.cycle_time.orders import best_order, loop_report
 from optibuild.cycle_time.parcel_report import parcel_report
+from optibuild.cycle_time.planned import planned_builds, planned_choice
 from optibuild.cycle_time.plowing import (
     blade_capacity_m3,
     effective_width_m,
@@ -44,8 +45,9 @@ __all__ = [
     "close_under_shortest", "deice_minutes", "design_depth_m", "drive_loop", "earlier_loops",
     "effective_width_m", "empty_kg", "empty_rear_kg", "evaluate_loop", "explain_stop", "fill_length_m",
     "great_circle_m", "ineffective", "loop_report", "material_kg", "mean_push_m", "parcel_report",
-    "plow_model_min", "portions", "push_minutes", "pushable_kg", "radius_from_circle_m", "roundabouts",
-    "service_times", "sheet_clock_min", "side_minutes", "site_parcels", "spreading_speed_m_per_min",
-    "steer_angle_rad", "stop_limit_min", "strips", "swept_circle_m", "table_rate_kg_per_m2", "travel",
-    "turn_min", "whole_up", "windrow_section_m2", "working_rates",
+    "planned_builds", "planned_choice", "plow_model_min", "portions", "push_minutes", "pushable_kg",
+    "radius_from_circle_m",
+    "roundabouts", "service_times", "sheet_clock_min", "side_minutes", "site_parcels",
+    "spreading_speed_m_per_min", "steer_angle_rad", "stop_limit_min", "strips", "swept_circle_m",
+    "table_rate_kg_per_m2", "travel", "turn_min", "whole_up", "windrow_section_m2", "working_rates",
 ]

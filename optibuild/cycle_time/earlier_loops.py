@@ -42,12 +42,12 @@ def earlier_loops(
     keeps those of its stops that are still there, each with the share of its site that it had (rounded up to
     whole parcels). It keeps its clock, or else takes the longest at which it breaks no limit.
     """
-    find = _finder(case, times, earlier)
-    return tuple(tuple(_loops(case, builds, times, truck, _kept(times, truck.loop.stops, find)))
+    find = finder(case, times, earlier)
+    return tuple(tuple(_loops(case, builds, times, truck, kept_stops(times, truck.loop.stops, find)))
                  for truck in earlier.trucks)
 
 
-def _finder(case: Case, times: ServiceTimes, earlier: Plan) -> Callable[[PlannedStop], int | None]:
+def finder(case: Case, times: ServiceTimes, earlier: Plan) -> Callable[[PlannedStop], int | None]:
     """Gives the stop that an earlier one is now, None where it is gone."""
     stops: dict[tuple[str, str, int], int] = {
         (case.sites[stop.site].id, stop.work, stop.parcels): s for s, stop in enumerate(times.stops)}
@@ -62,7 +62,7 @@ def _finder(case: Case, times: ServiceTimes, earlier: Plan) -> Callable[[Planned
     return find
 
 
-def _kept(times: ServiceTimes, stops: Sequence[PlannedStop],
+def kept_stops(times: ServiceTimes, stops: Sequence[PlannedStop],
           find: Callable[[PlannedStop], int | None]) -> Kept:
     """The stops that are still there, at each site the first."""
     kept: dict[int, tuple[int, bool, bool]] = {}
@@ -82,14 +82,14 @@ def _loops(case: Case, builds: Builds, times: ServiceTimes, truck: PlannedTruck,
     if not kept.stops:
         return
     clocks = _clocks(case, times, truck.loop.cycle_limit_min, kept.stops)
-    for crewed in _same_builds(case, builds, times, truck):
+    for crewed in same_builds(case, builds, times, truck):
         loops = (_loop(case, builds, times, crewed, clock, kept) for clock in clocks)
         found = next((loop for loop in loops if loop is not None), None)
         if found is not None:
             yield found
 
 
-def _same_builds(case: Case, builds: Builds, times: ServiceTimes, truck: PlannedTruck) -> list[int]:
+def same_builds(case: Case, builds: Builds, times: ServiceTimes, truck: PlannedTruck) -> list[int]:
     """The crewed builds made of what the truck was made of, at its depot."""
     ballast = truck.ballast[0] if truck.ballast else None
     b = times.build

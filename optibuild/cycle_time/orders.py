@@ -22,7 +22,7 @@ from optibuild.records.build import Builds
 from optibuild.records.case import Case
 from optibuild.records.loop import ServiceTimes
 from optibuild.records.loop_times import LoopReport, LoopTimes
-from optibuild.records.plan import OutOfReach
+from optibuild.records.shortfall import OutOfReach
 
 MOST_EXACT = 12
 """Stops of which the best order is found: one more takes two to three times the time."""

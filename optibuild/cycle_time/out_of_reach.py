@@ -22,7 +22,7 @@ from optibuild.cycle_time.reach import (
 from optibuild.cycle_time.remedies import remedies
 from optibuild.records.build import Bools, Builds
 from optibuild.records.loop import Stop
-from optibuild.records.plan import OutOfReach
+from optibuild.records.shortfall import OutOfReach
 
 EVERY = slice(None)
 TOOLS = {"plow": "plow", "deice": "spreader", "both": "plow and a spreader"}

@@ -26,7 +26,7 @@ from optibuild.errors import UnusableTiming
 from optibuild.records.build import NONE, Bools, Builds, Floats, Ints
 from optibuild.records.case import Case, Site
 from optibuild.records.loop import Stop, Travel
-from optibuild.records.plan import Remedy
+from optibuild.records.shortfall import Remedy
 
 MOST_PARCELS = 1000
 LONGEST_MIN = 24 * 60

@@ -20,8 +20,9 @@ from optibuild.cycle_time.reach import (
     setting,
     stop_minutes,
 )
-from optibuild.cycle_time.season import season_parts
+from optibuild.cycle_time.season import SeasonParts, season_parts
 from optibuild.cycle_time.size import MINUTES_AT_ONCE, check_minutes
+from optibuild.cycle_time.visits import Visits
 from optibuild.records.build import Builds, Floats, Ints
 from optibuild.records.case import Case
 from optibuild.records.loop import EndTimes, SeasonRounds, ServiceTimes, Stop
@@ -78,6 +79,27 @@ def _loading_min(place: Setting, material_kg: Floats) -> Floats:
     return np.asarray(material_kg / pace[:, None, None])
 
 
+def _stop_min(place: Setting, season: SeasonParts) -> Floats:
+    """All minutes of a season at every stop [C, K, S]."""
+    minutes = season.plow[place.crews.rig]
+    minutes += season.deice[place.crews.spreader]
+    minutes += season.stop_time
+    return minutes
+
+
+def _paid(place: Setting, builds: Builds, rows: Visits, rounds: SeasonRounds,
+          plain: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """A season's minutes at stops and of loading [C, K, S] as they are paid; as they are where a truck is
+    hired, whose rate knows no overtime."""
+    if rounds.as_paid is rounds:
+        return plain
+    season = season_parts(place, rows, rounds.as_paid)
+    hired = np.array([truck.hired_usd_per_min is not None for truck in place.case.trucks], dtype=bool)
+    of_hired = hired[builds.truck[place.crews.build]][:, None, None]
+    return (np.where(of_hired, plain[0], _stop_min(place, season)),
+            np.where(of_hired, plain[1], _loading_min(place, season.material_kg)))
+
+
 def _never(stops: Sequence[Stop], minutes: Floats, case: Case) -> list[Stop]:
     """Of the single parcels that size the sites, those that no build can do."""
     done = np.flatnonzero(np.isfinite(minutes).any(axis=(0, 1)))
@@ -101,17 +123,16 @@ def service_times(case: Case, builds: Builds, rounds: SeasonRounds, some: Some |
     minutes = _minutes(place, rows)
     at_end = rows.visits.at_end
     singles = np.flatnonzero([stop.parcels == 1 for stop in all_stops])
-    season_stop = season.plow[here.rig]
-    season_stop += season.deice[here.spreader]
-    season_stop += season.stop_time
+    season_stop, season_reload = _stop_min(place, season), _loading_min(place, season.material_kg)
+    paid_stop, paid_reload = _paid(place, builds, rows.visits, rounds, (season_stop, season_reload))
     return ServiceTimes(
         build=here.build, depot=here.depot, clocks_min=place.clocks_min, stops=all_stops, parcels=parts_of,
         minutes=minutes, plow_min=rows.parts.plow[here.rig],
         deice_min=np.broadcast_to(rows.parts.deice[here.spreader][:, None, :], minutes.shape),
         material_kg=np.where(at_end, 0.0, rows.parts.material_kg),
         strength=here.spreaders.strength[here.spreader], season_plow_min=season.plow[here.rig],
-        season_stop_min=season_stop,
-        season_reload_min=_loading_min(place, season.material_kg),
+        season_stop_min=season_stop, season_reload_min=season_reload,
+        paid_stop_min=paid_stop, paid_reload_min=paid_reload,
         season_material_kg=season.material_kg, travel=place.travel,
         limits=limits(place, narrowed(rows, singles)),
         out_of_reach=() if some is not None and not some.told else out_of_reach(

@@ -36,7 +36,7 @@ def _asked(case: Case, problem: LoopProblem, found: LoopOutcome) -> LoopProblem:
 def legend(case: Case, made: Stages, problem: LoopProblem, columns: list[Column]) -> dict[str, str]:
     """Generated name of every row and variable that the program has to the user's words."""
     words = {}
-    for name, limit, said in (("budget", problem.budget_usd, "price of what is bought, within money.budget"),
+    for name, limit, said in (("budget", problem.budget_usd, "paid for new items, within money.budget"),
                               ("loops", problem.most_loops, "loops, within crew.drivers"),
                               ("worth", problem.most_missed_worth, "contract value of sites left out")):
         if isfinite(limit):

@@ -5,7 +5,15 @@ from math import ceil, inf, isfinite
 
 import numpy as np
 
-from optibuild.pipeline import LoopOutcome, LoopProblem, Stages, planned_stages, solve, unreachable
+from optibuild.pipeline import (
+    LoopOutcome,
+    LoopProblem,
+    Stages,
+    drivers_a_truck,
+    planned_stages,
+    solve,
+    unreachable,
+)
 from optibuild.records import Case, LeastBudget, Looser, Shortfall
 
 SECONDS = 30.0
@@ -49,14 +57,16 @@ def _least_budget(case: Case, problem: LoopProblem, any_drivers: bool) -> LeastB
 
 
 def _drivers(case: Case, problem: LoopProblem) -> tuple[Looser, ...]:
-    """The least number of loops, where it is proved to be above the number of drivers."""
+    """The drivers that the least number of loops takes, where they are proved to be more than there are."""
     if not isfinite(problem.most_loops):
         return ()
     asked = replace(_counting(case, problem), fixed_usd=np.ones_like(problem.fixed_usd), budget_usd=inf,
                     most_loops=inf)
     found = _solved(case, asked)
     needed = ceil(found.bound - NOISE) if isfinite(found.bound) else 0
-    return (Looser("drivers", problem.most_loops, needed, "drivers"),) if needed > problem.most_loops else ()
+    if needed <= problem.most_loops:
+        return ()
+    return (Looser("drivers", case.crew.drivers, needed * drivers_a_truck(case), "drivers"),)
 
 
 def _counting(case: Case, problem: LoopProblem) -> LoopProblem:

@@ -1,7 +1,7 @@
 """A case, folder or workbook, to a `Case`, or to the whole list of what is wrong with it."""
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -9,9 +9,11 @@ from optibuild.errors import InputProblems, Place, Problem, UsageError
 from optibuild.inputs.assemble import assemble
 from optibuild.inputs.checking.cross_checks import check_tables
 from optibuild.inputs.checking.doubts import doubt
-from optibuild.inputs.declared.columns import OPTIONAL, TABLES
+from optibuild.inputs.declared.columns import OPTIONAL, TABLES, WINTER, columns_of
 from optibuild.inputs.declared.problems import Collector, did_you_mean
 from optibuild.inputs.reading.case_file import Settings, read_settings, sheet_entries, toml_entries
+from optibuild.inputs.reading.headings import is_note, split_heading
+from optibuild.inputs.reading.raw_table import RawTable
 from optibuild.inputs.reading.sources import Sources
 from optibuild.inputs.reading.tables import Table, empty_table, read_table
 from optibuild.records import Case
@@ -52,7 +54,9 @@ def _checked(path: Path, given_as: str) -> tuple[Case | None, tuple[Problem, ...
     settings = _settings(sources, collector)
     if settings is None:
         return None, collector.in_order()
-    tables = {table: _table(table, sources, settings, collector) for table in TABLES}
+    tables: dict[str, Table | None] = {}
+    for table in TABLES:
+        tables[table] = _table(table, sources, settings, tables, collector)
     _check_unread(sources, settings, collector)
     check_tables(tables, settings, collector)
     doubt(tables, settings, collector)
@@ -89,16 +93,33 @@ def _settings(sources: Sources, collector: Collector) -> Settings | None:
     return read_settings(sheet_entries(raw, collector), book.name, CASE_SHEET, collector) if raw else None
 
 
-def _table(name: str, sources: Sources, settings: Settings, collector: Collector) -> Table | None:
-    """A table of the case; an optional one that is nowhere has no rows; None where it cannot be read."""
+def _table(name: str, sources: Sources, settings: Settings, before: Mapping[str, Table | None],
+           collector: Collector) -> Table | None:
+    """A table of the case, those `before` it read; an optional one that is nowhere has no rows; None where
+    it cannot be read."""
+    columns = columns_of(name, _events(before) or ())
     if f"tables.{name}" in settings.given:
         path = settings.paths.get(name, "")
-        raw = sources.table(name, path, TABLES[name]) if path else None
+        raw = sources.table(name, path, columns) if path else None
     elif _own(name, sources):
-        raw = sources.table(name, sources.home or f"{name}.csv", TABLES[name])
+        raw = sources.table(name, sources.home or f"{name}.csv", columns)
     else:
         return _absent(name, sources, settings, collector)
-    return read_table(raw, TABLES[name], collector) if raw else None
+    if raw and _events(before) is None:
+        columns = columns_of(name, _own_headings(raw))
+    return read_table(raw, columns, collector) if raw else None
+
+
+def _events(before: Mapping[str, Table | None]) -> list[str] | None:
+    """The ids of the season's events; None where the season could not be read."""
+    season = before.get("season")
+    return season.ids() if season and season.rows and season.ids_known else None
+
+
+def _own_headings(raw: RawTable) -> list[str]:
+    """Headings that may be events: where the season could not be read, none of them is known to be wrong."""
+    names = {typed: split_heading(typed)[0] for typed in raw.headings if typed}
+    return [typed for typed, name in names.items() if name != WINTER.name and not is_note(name)]
 
 
 def _own(name: str, sources: Sources) -> bool:

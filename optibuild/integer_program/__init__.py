@@ -3,12 +3,12 @@
 from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.envelopes import worth_keeping
 from optibuild.integer_program.master import program_text
-from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, relative_gap
+from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, most_saved_usd, relative_gap
 from optibuild.integer_program.problem import EndRound, LoopProblem
 from optibuild.integer_program.search import Progress, solve
 from optibuild.integer_program.singles import first_columns
 
 __all__ = [
     "PROVED_GAP", "Column", "EndRound", "LoopOutcome", "LoopProblem", "Progress", "column", "first_columns",
-    "program_text", "relative_gap", "solve", "worth_keeping",
+    "most_saved_usd", "program_text", "relative_gap", "solve", "worth_keeping",
 ]

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from optibuild.integer_program.columns import Column
-from optibuild.integer_program.problem import Floats
+from optibuild.integer_program.problem import Floats, LoopProblem
 
 Proof = Literal["proved best", "within the asked gap", "best found", "none"]
 Stopped = Literal["proved", "gap reached", "time limit", "interrupted", "no plan exists"]
@@ -20,7 +22,8 @@ class LoopOutcome:
     `proof` says what is known of the plan, `stopped` why the search ended. `loops` with how many trucks run
     each; `missed` groups; `bought`, `owned_used` [I]. `objective` and `bound` in USD, `gap` relative.
     `work_duals` [T] and `item_duals` [I] (lifted to a year's cost and the budget's price of the item where
-    nobody owns it) come from the relaxation. `columns` is how many loops were generated.
+    nobody owns it) come from the relaxation before it was split or cut, and `dual_bound` is what they prove
+    (-inf where the search ended before). `columns` is how many loops were generated.
     """
 
     proof: Proof
@@ -34,6 +37,7 @@ class LoopOutcome:
     owned_used: Floats
     work_duals: Floats
     item_duals: Floats
+    dual_bound: float
     columns: int
     seconds: float
 
@@ -42,3 +46,16 @@ def relative_gap(objective: float, bound: float) -> float:
     """(objective - bound) over the objective's size, never negative; up to PROVED_GAP it is 0."""
     gap = max(0.0, objective - bound) / max(abs(objective), 0.01)
     return 0.0 if gap <= PROVED_GAP else gap
+
+
+def most_saved_usd(problem: LoopProblem, found: LoopOutcome) -> Floats:
+    """At most how much less the best plan without a group of works could cost than the plan found [G, USD].
+
+    Without the group its rows are gone, and the duals of the others still prove the dual bound less what they
+    gave for the group: objective - dual bound + need x duals of its works. inf where the search ended before
+    it had duals. ValueError where no plan was found.
+    """
+    if found.objective is None:
+        raise ValueError("no plan was found")
+    given = np.bincount(problem.group, found.work_duals * problem.need, problem.missed_usd.size)
+    return np.maximum(0.0, found.objective - found.dual_bound + given)

@@ -20,7 +20,7 @@ from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
 from optibuild.integer_program.planning import Planning
-from optibuild.integer_program.pricer import OutOfTime
+from optibuild.integer_program.pricer import Duals, OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Fixed
 from optibuild.integer_program.singles import first_columns
@@ -106,6 +106,8 @@ class Search:
         self.current: Branch | None = None
         self.unsettled = inf
         self.branches = 1
+        self.root: Duals | None = None
+        self.root_bound = -inf
 
     # what is known
     @property
@@ -207,6 +209,7 @@ class Search:
             return
         branch.bound = max(branch.bound, generation.bound())
         if branch.number == 0:
+            self.root, self.root_bound = generation.duals, generation.bound()
             self._choose(self._known(min(NEAR * self._mean(branch), self._reach())), Extras(), 0.05)
         ways = (
             lambda: self._close(branch),
@@ -360,7 +363,7 @@ class Search:
         """What is known when the search ends."""
         problem, best = self.problem, self.best
         constant, bound = problem.constant_usd, self.bound
-        duals = self.generation.duals if self.generation else None
+        duals = self.root
         gap = self._gap(bound) if best and np.isfinite(bound) else None
         none = np.zeros(problem.price_usd.size)
         lifted = none if duals is None else np.where(
@@ -371,6 +374,6 @@ class Search:
             stopped, best.objective + constant if best else None, bound + constant, gap,
             best.times if best else (), best.missed if best else (),
             best.bought if best else none, best.owned_used if best else none,
-            duals.works if duals else np.zeros(problem.need.size), lifted,
+            duals.works if duals else np.zeros(problem.need.size), lifted, self.root_bound + constant,
             len(self.generation.relaxation.columns) if self.generation else 0,
             time.monotonic() - self.started)

@@ -20,7 +20,6 @@ from optibuild.records import (
     PlannedSite,
     PlannedStop,
     PlannedTruck,
-    SeasonRounds,
     ServedWork,
     ServiceTimes,
     SitePrice,
@@ -31,14 +30,17 @@ from optibuild.records import (
 
 @dataclass(frozen=True)
 class Priced:
-    """Money that cost knows of: a year of a new item and of an owned one's upkeep [I], contract value of each
-    site [N], and each site's cost and price (None where it is left out)."""
+    """Money that cost knows of: what a new item costs at once and in a year, and an owned one's upkeep [I],
+    contract value of each site [N], each site's cost and price (None where it is left out), and at most how
+    much less the plan could cost without it (None where not known)."""
 
+    paid_usd: tuple[float, ...]
     annual_usd: tuple[float, ...]
     upkeep_usd: tuple[float, ...]
     contract_value_usd: tuple[float, ...]
     site_cost_usd: tuple[float | None, ...]
     site_price: tuple[SitePrice | None, ...]
+    marginal_most_usd: tuple[float | None, ...]
 
 
 @dataclass(frozen=True)
@@ -70,21 +72,20 @@ class _Season:
 
 
 def assemble(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: ServiceTimes,
-             costs: LoopCosts, rounds: SeasonRounds, choice: Choice, driven: Sequence[LoopTimes],
-             priced: Priced) -> Parts:
+             costs: LoopCosts, choice: Choice, driven: Sequence[LoopTimes], priced: Priced) -> Parts:
     """The plan's tables and sums; trucks are numbered in the order of the chosen loops.
 
     `verdicts` holds those of the chosen builds, `driven` the times of the chosen loops.
     """
     loops = list(zip(choice.loops, driven, strict=True))
-    seasons = [_season(case, times, costs, rounds, loop, clock) for loop, clock in loops]
+    seasons = [_season(times, costs, loop, clock) for loop, clock in loops]
     trucks = tuple(
         _truck(case, builds, verdicts, int(times.build[loop.crewed]), int(times.depot[loop.crewed]), number,
                season, _loop(case, times, loop, clock))
         for number, ((loop, clock), season) in enumerate(zip(loops, seasons, strict=True), 1))
     sites = tuple(_site(case, times, choice, trucks, priced, n) for n in range(len(case.sites)))
     items = _items(case, choice, priced)
-    return Parts(items, trucks, sites, _money(case, items, priced, choice, sites, seasons))
+    return Parts(items, trucks, sites, _money(case, priced, choice, sites, seasons))
 
 
 def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], b: int, depot: int, number: int,
@@ -125,24 +126,21 @@ def _stop(case: Case, times: ServiceTimes, loop: ChosenLoop, driven: LoopTimes, 
         last.reload_before[n] if last else None)
 
 
-def _season(case: Case, times: ServiceTimes, costs: LoopCosts, rounds: SeasonRounds, loop: ChosenLoop,
-            driven: LoopTimes) -> _Season:
-    """Paid minutes and money of one truck over an expected season, by kind."""
+def _season(times: ServiceTimes, costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> _Season:
+    """Paid minutes by the clock, and money by kind, of one truck over an expected season."""
     crewed, k, chosen = loop.crewed, loop.clock, list(loop.stops)
-    often = ((float(costs.season_rounds[k]), driven), (float(costs.end_rounds[k]), driven.end or driven))
+    last = driven.end or driven
+    often = ((float(costs.season_rounds[k]), driven), (float(costs.end_rounds[k]), last))
     road = sum(n * (one.drive_min + one.reload_min) for n, one in often)
     metres = sum(n * one.distance_m for n, one in often)
     work = float(times.season_stop_min[crewed, k, chosen].sum())
     refill = float(times.season_reload_min[crewed, k, chosen].sum())
-    out = rounds.count * (rounds.rounds[:, k] > 0)
-    paid = case.crew.start_minutes_min * float(out.sum())
-    if case.money.paid == "storm":
-        paid += sum(float(n) * event.duration_min for n, event in zip(out, case.season, strict=True))
-    else:
-        paid += road + work + refill
+    paid = float((times.paid_stop_min[crewed, k, chosen] + times.paid_reload_min[crewed, k, chosen]).sum())
     return _Season(
-        paid,
-        float(costs.fixed_usd[crewed]) + float(costs.labor_usd_per_min[crewed]) * (road + work + refill),
+        float(costs.fixed_paid_min[crewed]) + float(costs.paid_share[crewed]) * (road + work + refill),
+        (float(costs.fixed_usd[crewed]) + float(costs.labor_usd_per_min[crewed]) * paid
+         + float(costs.drive_usd_per_min[crewed, k]) * (driven.drive_min + driven.reload_min)
+         + float(costs.end_drive_usd_per_min[crewed, k]) * (last.drive_min + last.reload_min)),
         (work * float(costs.work_fuel_usd_per_min[crewed])
          + metres * float(costs.travel_fuel_usd_per_m[crewed])),
         (work * float(costs.work_wear_usd_per_min[crewed])
@@ -156,7 +154,8 @@ def _site(case: Case, times: ServiceTimes, choice: Choice, trucks: tuple[Planned
                   for truck in trucks for stop in truck.loop.stops if stop.site == case.sites[n].id)
     served = n not in choice.missed
     return PlannedSite(case.sites[n].id, served, int(times.parcels[n]), works if served else (),
-                       priced.site_cost_usd[n], priced.site_price[n])
+                       priced.site_cost_usd[n], priced.site_price[n],
+                       priced.marginal_most_usd[n] if served else None)
 
 
 def _work(truck: PlannedTruck, stop: PlannedStop) -> ServedWork:
@@ -175,14 +174,14 @@ def _items(case: Case, choice: Choice, priced: Priced) -> tuple[PlannedItem, ...
         for i, item in enumerate(case.items) if choice.bought[i] or choice.owned_used[i])
 
 
-def _money(case: Case, items: tuple[PlannedItem, ...], priced: Priced, choice: Choice,
+def _money(case: Case, priced: Priced, choice: Choice,
            sites: tuple[PlannedSite, ...], seasons: list[_Season]) -> PlannedMoney:
     labor, fuel = sum(one.labor for one in seasons), sum(one.fuel for one in seasons)
     wear, material = sum(one.wear for one in seasons), sum(one.material for one in seasons)
     owning = sum(float(bought) * annual + float(used) * upkeep for bought, used, annual, upkeep in zip(
         choice.bought, choice.owned_used, priced.annual_usd, priced.upkeep_usd, strict=True))
     return PlannedMoney(
-        sum(row.bought * row.price_usd for row in items),
+        sum(float(bought) * paid for bought, paid in zip(choice.bought, priced.paid_usd, strict=True)),
         case.money.budget_usd if isfinite(case.money.budget_usd) else None,
         owning, labor, fuel, wear, material, labor + fuel + wear + material,
         sum(value for value, site in zip(priced.contract_value_usd, sites, strict=True) if site.served))

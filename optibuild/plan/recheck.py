@@ -10,6 +10,7 @@ from optibuild.plan import recheck_loads as loads
 from optibuild.plan import recheck_loops as driving
 from optibuild.plan import recheck_money as money
 from optibuild.plan import recheck_mounting as mounting
+from optibuild.plan import recheck_pay as pay
 from optibuild.plan import recheck_sites as sites
 from optibuild.plan.recheck_margins import check, claim
 from optibuild.plan.recheck_trucks import Mounted, mounted, name_margins
@@ -98,7 +99,7 @@ def _item_checks(plan: Plan, case: Case, units: list[Mounted]) -> list[Check]:
         check("stock", "items", items.stock_margins(plan, case)),
         check("item prices", "USD", items.item_price_margins(plan, case)),
         check("budget", "USD", items.budget_margins(plan, case)),
-        check("drivers", "drivers", items.driver_margins(units, case)),
+        check("drivers", "drivers", pay.driver_margins(units, case)),
     ]
 
 

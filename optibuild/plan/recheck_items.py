@@ -2,11 +2,11 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from math import isfinite
+from math import expm1, isfinite, isinf, log1p
 
 from optibuild.plan.recheck_margins import Margin, at_most, same
 from optibuild.plan.recheck_trucks import Mounted
-from optibuild.records import Case, Item, Plan, PlannedItem, Truck
+from optibuild.records import Ballast, Case, Item, Plan, PlannedItem, Truck
 
 Key = tuple[str, str]
 
@@ -61,39 +61,73 @@ def item_price_margins(plan: Plan, case: Case) -> Iterator[Margin]:
 
 
 def _share(item: Item) -> float:
-    return item.snow_share if isinstance(item, Truck) else 1.0
+    return 1.0 if isinstance(item, Ballast) else item.snow_share
 
 
 def annual_usd(item: Item, interest: float) -> float:
-    """Yearly cost of owning a new item [USD]: capital recovery with resale (engineering economy), upkeep."""
-    loss = item.price_usd - item.resale_usd
-    growth = (1.0 + interest) ** item.life_year
-    recovery = interest * growth / (growth - 1.0) if interest > 0 else 1.0 / item.life_year
-    return (loss * recovery + item.resale_usd * interest + item.upkeep_usd_per_year) * _share(item)
+    """Yearly cost of owning a new item [USD]: capital recovery with resale (engineering economy) or lease,
+    and what every year costs."""
+    capital = item.lease_usd_per_year
+    if capital is None:
+        life = _years_used(item)
+        capital = (_worth_today_usd(item, interest) / _today_of_a_yearly_dollar(interest, life)
+                   - item.resale_usd * (1.0 / _today_of_a_yearly_dollar(interest, life) - interest))
+    return (capital + _every_year_usd(item)) * _share(item)
+
+
+def _years_used(item: Item) -> float:
+    """Years until the item is old or its hours are worked, whichever comes first."""
+    if isinf(item.worked_life_min) or item.worked_min_per_year <= 0.0:
+        return item.life_year
+    by_work = item.worked_life_min / item.worked_min_per_year
+    return by_work if by_work < item.life_year else item.life_year
+
+
+def _today_of_a_yearly_dollar(rate: float, years: float) -> float:
+    """P/A: what a dollar at the end of every year is worth today; its years where money costs nothing."""
+    return years if rate == 0.0 else -expm1(-years * log1p(rate)) / rate
+
+
+def _worth_today_usd(item: Item, interest: float) -> float:
+    """What is paid for a new item, its loan's payments discounted to today [USD]."""
+    if item.loan_rate is None or item.loan_term_year is None:
+        return item.price_usd
+    lent = item.price_usd - item.price_usd * item.loan_down
+    payment = lent / _today_of_a_yearly_dollar(item.loan_rate, item.loan_term_year)
+    return (item.price_usd * item.loan_down
+            + payment * _today_of_a_yearly_dollar(interest, item.loan_term_year))
+
+
+def _every_year_usd(item: Item) -> float:
+    """Upkeep, and a truck's insurance and registration [USD]."""
+    papers = item.insurance_usd_per_year + item.registration_usd_per_year if isinstance(item, Truck) else 0.0
+    return item.upkeep_usd_per_year + papers
+
+
+def at_once_usd(item: Item) -> float:
+    """Money paid when a new item comes [USD]: its price, of a loan the down payment, of a lease nothing."""
+    if item.lease_usd_per_year is not None:
+        return 0.0
+    return item.price_usd if item.loan_rate is None else item.price_usd * item.loan_down
 
 
 def capital_usd(plan: Plan, case: Case) -> float:
-    """Money paid for what is bought [USD]."""
+    """Money paid at once for what is bought [USD]."""
     catalog = _catalog(case)
-    return sum(row.bought * catalog[row.table, row.id].price_usd for row in plan.items if row.bought)
+    return sum(row.bought * at_once_usd(catalog[row.table, row.id]) for row in plan.items if row.bought)
 
 
 def owning_usd(plan: Plan, case: Case) -> float:
-    """Yearly cost of what is bought, and upkeep of the owned items used [USD]."""
+    """Yearly cost of what is bought, and what every year costs of the owned items used [USD]."""
     catalog = _catalog(case)
     return sum(_row_owning(row, catalog[row.table, row.id], case.money.interest) for row in plan.items)
 
 
 def _row_owning(row: PlannedItem, item: Item, interest: float) -> float:
     new = row.bought * annual_usd(item, interest) if row.bought else 0.0
-    return new + row.owned_used * item.upkeep_usd_per_year * _share(item)
+    return new + row.owned_used * _every_year_usd(item) * _share(item)
 
 
 def budget_margins(plan: Plan, case: Case) -> Iterator[Margin]:
     """Capital stays within the budget [USD]."""
     yield at_most(capital_usd(plan, case), case.money.budget_usd, "capital")
-
-
-def driver_margins(units: list[Mounted], case: Case) -> Iterator[Margin]:
-    """No more trucks are out than there are drivers."""
-    yield at_most(len(units), case.crew.drivers, "trucks")

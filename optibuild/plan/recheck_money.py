@@ -7,7 +7,8 @@ from math import isinf
 from optibuild.plan.recheck_items import capital_usd, owning_usd
 from optibuild.plan.recheck_loops import Driven
 from optibuild.plan.recheck_margins import SAME, Margin, at_least, at_most, claim, same
-from optibuild.plan.recheck_season import StopSeason, pushes, rounds, stop_season
+from optibuild.plan.recheck_pay import slip
+from optibuild.plan.recheck_season import pushes, rounds, stop_event, stop_season
 from optibuild.plan.recheck_trucks import Mounted
 from optibuild.records import Case, Event, Plan, PlannedMoney, Site
 
@@ -32,25 +33,22 @@ class Season:
 
 
 def truck_season(loop: Driven, case: Case) -> Season:
-    """One truck's season: its rounds on the road, its stops, its start and end of each event."""
+    """One truck's season: its rounds on the road, its stops, what its driver is paid in each event."""
     unit, money = loop.unit, case.money
     stops = [stop_season(job, case) for job in loop.tasks]
     metres = _metres(loop, case)
     work_min = sum(stop.work_min for stop in stops)
-    paid_min = _paid_min(loop, stops, case)
-    fuel_l = work_min * unit.truck.work_fuel_l_per_min + metres * _travel_l_per_m(unit)
-    return Season(paid_min / 60.0, paid_min * money.wage_usd_per_min * (1.0 + money.burden),
+    slips = [(event.count, slip(unit, event, _worked_min(event, loop, case), case))
+             for event in _events_out(loop, case)]
+    # the rate of a hired truck holds its fuel and its wear
+    truck_min, truck_m = (work_min, metres) if unit.truck.hired_usd_per_min is None else (0.0, 0.0)
+    fuel_l = truck_min * unit.truck.work_fuel_l_per_min + truck_m * _travel_l_per_m(unit)
+    return Season(sum(count * one.minutes for count, one in slips) / 60.0,
+                  sum(count * one.usd for count, one in slips),
                   fuel_l * money.fuel_price(unit.truck.fuel),
-                  work_min * _wear_usd_per_min(unit) + metres * money.road_wear_usd_per_m,
+                  (truck_min * unit.truck.wear_usd_per_min + truck_m * money.road_wear_usd_per_m
+                   + work_min * _wear_usd_per_min(unit)),
                   sum(stop.material_kg for stop in stops) * _material_usd_per_kg(unit, case))
-
-
-def _times_round(loop: Driven, case: Case) -> tuple[float, float]:
-    """Rounds a season, and how many of them are end rounds: the last of each event, where a loop has one."""
-    clock = loop.unit.planned.loop.cycle_limit_min
-    every = sum(event.count * rounds(event, clock, case) for event in case.season)
-    last = sum(event.count for event in _events_out(loop, case)) if loop.end is not None else 0.0
-    return every, last
 
 
 def _events_out(loop: Driven, case: Case) -> list[Event]:
@@ -58,28 +56,32 @@ def _events_out(loop: Driven, case: Case) -> list[Event]:
     return [event for event in case.season if rounds(event, clock, case)]
 
 
+def _rounds_in(event: Event, loop: Driven, case: Case) -> tuple[int, int]:
+    """Rounds before the last of an event, and last ones, where a loop has another round for that."""
+    every = rounds(event, loop.unit.planned.loop.cycle_limit_min, case)
+    last = 1 if loop.end is not None and every else 0
+    return every - last, last
+
+
 def _metres(loop: Driven, case: Case) -> float:
     """Road of a season, by the distances that the plan states."""
-    every, last = _times_round(loop, case)
     stated = loop.unit.planned.loop
     end_m = stated.end_round.distance_m if stated.end_round is not None else 0.0
-    return (every - last) * stated.distance_m + last * end_m
+    metres = 0.0
+    for event in case.season:
+        every, last = _rounds_in(event, loop, case)
+        metres += event.count * (every * stated.distance_m + last * end_m)
+    return metres
 
 
-def _on_the_road_min(loop: Driven, case: Case) -> float:
-    """Driving and fixed reloading of a season."""
-    every, last = _times_round(loop, case)
-    minutes = (every - last) * (loop.plain.drive_min + loop.plain.reload_min)
-    return minutes + last * (loop.end.drive_min + loop.end.reload_min) if loop.end is not None else minutes
-
-
-def _paid_min(loop: Driven, stops: list[StopSeason], case: Case) -> float:
-    """Paid minutes: those worked, or the whole of every event; and those before and after."""
-    out = _events_out(loop, case)
-    starts = sum(event.count for event in out) * case.crew.start_minutes_min
-    if case.money.paid == "storm":
-        return starts + sum(event.count * event.duration_min for event in out)
-    return starts + _on_the_road_min(loop, case) + sum(stop.work_min + stop.reload_min for stop in stops)
+def _worked_min(event: Event, loop: Driven, case: Case) -> float:
+    """Minutes of one event at work, on the road and reloading."""
+    every, last = _rounds_in(event, loop, case)
+    minutes = every * (loop.plain.drive_min + loop.plain.reload_min)
+    if loop.end is not None:
+        minutes += last * (loop.end.drive_min + loop.end.reload_min)
+    stops = [stop_event(event, job, case) for job in loop.tasks]
+    return minutes + sum(stop.work_min + stop.reload_min for stop in stops)
 
 
 def _travel_l_per_m(unit: Mounted) -> float:
@@ -88,12 +90,18 @@ def _travel_l_per_m(unit: Mounted) -> float:
 
 
 def _wear_usd_per_min(unit: Mounted) -> float:
-    return (unit.truck.wear_usd_per_min + (unit.plow.wear_usd_per_min if unit.plow else 0.0)
+    """Wear of what a truck carries."""
+    return ((unit.plow.wear_usd_per_min if unit.plow else 0.0)
             + (unit.spreader.wear_usd_per_min if unit.spreader else 0.0))
 
 
 def _material_usd_per_kg(unit: Mounted, case: Case) -> float:
-    return case.material(unit.spreader).price_usd_per_kg if unit.spreader else 0.0
+    """What a used kilogram costs: so much more is bought and delivered that the rest is what is used."""
+    if unit.spreader is None:
+        return 0.0
+    material = case.material(unit.spreader)
+    bought_kg = 1.0 / (1.0 - material.waste)
+    return bought_kg * material.price_usd_per_kg + bought_kg * material.delivery_usd_per_kg
 
 
 def truck_margins(loops: list[Driven], seasons: list[Season]) -> Iterator[Margin]:

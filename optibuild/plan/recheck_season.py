@@ -10,7 +10,7 @@ from optibuild.records import Case, Event, Site
 
 @dataclass(frozen=True)
 class StopSeason:
-    """Minutes and material of one stop over an expected season."""
+    """Minutes and material of one stop, over an expected season or in one event."""
 
     work_min: float
     reload_min: float
@@ -52,15 +52,21 @@ def deicings(event: Event, job: Task, case: Case) -> int:
 
 
 def stop_season(job: Task, case: Case) -> StopSeason:
-    """What a stop takes over an expected season; it is made as often as either of its works."""
-    work, material = 0.0, 0.0
-    for event in case.season:
-        plowings = pushes(event, job.clock_min, job.site, case) if job.plows else 0
-        spreadings = deicings(event, job, case)
-        if plowings:
-            depth = max(event.snowfall_m / plowings, case.assumptions.least_depth_m)
-            work += event.count * plowings * plow_min(job, depth, case)
-        work += event.count * (max(plowings, spreadings) * job.site.stop_time_min
-                               + spreadings * deice_min(job, event.pavement_degc, case))
-        material += event.count * spreadings * material_kg(job, event.pavement_degc, case)
+    """What a stop takes over an expected season."""
+    events = [(event.count, stop_event(event, job, case)) for event in case.season]
+    return StopSeason(sum(count * one.work_min for count, one in events),
+                      sum(count * one.reload_min for count, one in events),
+                      sum(count * one.material_kg for count, one in events))
+
+
+def stop_event(event: Event, job: Task, case: Case) -> StopSeason:
+    """What a stop takes in one event; it is made as often as either of its works."""
+    plowings = pushes(event, job.clock_min, job.site, case) if job.plows else 0
+    spreadings = deicings(event, job, case)
+    work = (max(plowings, spreadings) * job.site.stop_time_min
+            + spreadings * deice_min(job, event.pavement_degc, case))
+    if plowings:
+        depth = max(event.snowfall_m / plowings, case.assumptions.least_depth_m)
+        work += plowings * plow_min(job, depth, case)
+    material = spreadings * material_kg(job, event.pavement_degc, case)
     return StopSeason(work, material / job.unit.depot.reload_rate_kg_per_min, material)

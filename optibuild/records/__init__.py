@@ -1,5 +1,18 @@
 """The nouns: frozen records that stages hand to one another."""
 
+from optibuild.records.bid import (
+    Bid,
+    FormPrice,
+    ListBid,
+    Marginal,
+    PricedContract,
+    Risk,
+    Simulation,
+    SiteBid,
+    SiteCost,
+    SiteEvents,
+    Terms,
+)
 from optibuild.records.build import (
     CREWS,
     LOAD_STATES,
@@ -32,7 +45,18 @@ from optibuild.records.case import (
     Timing,
     Work,
 )
-from optibuild.records.catalog import Ballast, Depot, Item, Material, Mount, Plow, Spreader, Truck
+from optibuild.records.catalog import (
+    Ballast,
+    Depot,
+    Item,
+    Material,
+    Mount,
+    Ownership,
+    Plow,
+    Spreader,
+    Truck,
+)
+from optibuild.records.contracts import BidSettings, Contract, ContractForm, Winter, hundredths
 from optibuild.records.fit_details import (
     BuildDetails,
     EnoughBallast,
@@ -61,10 +85,7 @@ from optibuild.records.loop_times import LoopReport, LoopTimes, RoundTimes
 from optibuild.records.plan import (
     AxleLoads,
     Check,
-    LeastBudget,
-    Looser,
     Outcome,
-    OutOfReach,
     Plan,
     PlannedBallast,
     PlannedCase,
@@ -76,24 +97,25 @@ from optibuild.records.plan import (
     PlannedStop,
     PlannedTruck,
     Recheck,
-    Remedy,
     ServedWork,
-    Shortfall,
     SitePrice,
     TruckSeason,
     UsedAssumption,
 )
+from optibuild.records.shortfall import LeastBudget, Looser, OutOfReach, Remedy, Shortfall
 
 __all__ = [
-    "Assumptions", "AxleLoads", "Ballast", "BuildDetails", "Builds", "CREWS", "Calibration", "Case",
-    "Check", "Choice", "ChosenLoop", "ComparedTiming", "Crew", "Depot", "EfficiencyFit", "EndTimes",
-    "EnoughBallast", "Event", "FEW_TIMINGS", "FitLimits", "Item", "LIMITS", "LOAD_STATES", "LeastBudget",
-    "Leg", "LoopCosts", "LoopReport", "LoopTimes", "Looser", "Material", "MomentLine", "MomentSheet",
-    "Money", "Mount", "NONE", "NeededRating", "OutOfReach", "Outcome", "ParcelFigures", "ParcelRow", "Plan",
+    "Assumptions", "AxleLoads", "Ballast", "Bid", "BidSettings", "BuildDetails", "Builds", "CREWS",
+    "Calibration", "Case", "Check", "Choice", "ChosenLoop", "ComparedTiming", "Contract", "ContractForm",
+    "Crew", "Depot", "EfficiencyFit", "EndTimes", "EnoughBallast", "Event", "FEW_TIMINGS", "FitLimits",
+    "FormPrice", "Item", "LIMITS", "LOAD_STATES", "LeastBudget", "Leg", "ListBid", "LoopCosts", "LoopReport",
+    "LoopTimes", "Looser", "Marginal", "Material", "MomentLine", "MomentSheet", "Money", "Mount", "NONE",
+    "NeededRating", "OutOfReach", "Outcome", "Ownership", "ParcelFigures", "ParcelRow", "Plan",
     "PlannedBallast", "PlannedCase", "PlannedEndRound", "PlannedItem", "PlannedLoop", "PlannedMoney",
-    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "RETAINED_STATES", "Reason", "Recheck", "Remedy",
-    "Replacement", "RoundTimes", "Roundabout", "SeasonRounds", "Sensitivity", "ServedWork", "ServiceTimes",
-    "Shortfall", "Site", "SitePrice", "SiteRatio", "Slope", "SolveSettings", "Spreader", "Stop", "Storm",
-    "Timing", "Travel", "Truck", "TruckSeason", "UsedAssumption", "Verdict", "Work", "WorkingRate",
-    "WouldFit",
+    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "PricedContract", "RETAINED_STATES", "Reason",
+    "Recheck", "Remedy", "Replacement", "Risk", "RoundTimes", "Roundabout", "SeasonRounds", "Sensitivity",
+    "ServedWork", "ServiceTimes", "Shortfall", "Simulation", "Site", "SiteBid", "SiteCost", "SiteEvents",
+    "SitePrice", "SiteRatio", "Slope", "SolveSettings", "Spreader", "Stop", "Storm", "Terms", "Timing",
+    "Travel", "Truck", "TruckSeason", "UsedAssumption", "Verdict", "Winter", "Work", "WorkingRate",
+    "WouldFit", "hundredths",
 ]

@@ -5,6 +5,7 @@ from math import inf
 from typing import Literal
 
 from optibuild.records.catalog import Ballast, Depot, Item, Material, Mount, Plow, Spreader, Truck
+from optibuild.records.contracts import BidSettings, Contract, Winter
 
 Work = Literal["plow", "deice", "both"]
 
@@ -124,7 +125,11 @@ class Storm:
 
 @dataclass(frozen=True)
 class Money:
-    """Prices of labor, fuel and capital, and how a bid is made of them."""
+    """Prices of labor, fuel and capital, and how a bid is made of them.
+
+    `standby` is the share of the wage paid for hours of an event not worked, `overtime` what is paid on top
+    of it for hours on duty beyond `overtime_after_min`.
+    """
 
     budget_usd: float
     wage_usd_per_min: float
@@ -136,6 +141,9 @@ class Money:
     interest: float
     overhead: float
     profit_margin: float
+    standby: float = 0.0
+    overtime_after_min: float = inf
+    overtime: float = 0.5
 
     def fuel_price(self, fuel: str) -> float:
         """Price of a fuel [USD/L]; KeyError for one that has none."""
@@ -144,11 +152,12 @@ class Money:
 
 @dataclass(frozen=True)
 class Crew:
-    """Who rides and how many may drive."""
+    """Who rides, how many may drive, and the longest that one driver does."""
 
     occupants: int = 1
     drivers: float = inf
     start_minutes_min: float = 30.0
+    shift_min: float = inf
 
 
 @dataclass(frozen=True)
@@ -224,6 +233,9 @@ class Case:
     inputs: tuple[tuple[str, str], ...] = ()
     mounts: tuple[Mount, ...] = ()
     timings: tuple[Timing, ...] = ()
+    past_winters: tuple[Winter, ...] = ()
+    contracts: tuple[Contract, ...] = ()
+    bid: BidSettings = BidSettings()
 
     @property
     def items(self) -> tuple[Item, ...]:

@@ -9,9 +9,30 @@ from math import inf
 from typing import Literal
 
 
+@dataclass(frozen=True, kw_only=True)
+class Ownership:
+    """How an item is paid for, how it wears out, and how its worth falls.
+
+    It lasts until `life_year` or `worked_life_min` is over, at `worked_min_per_year` of work. `loan_rate` is
+    a share a year; None where there is no loan, or no lease. `value_falls`: along a line from price to
+    resale, or by one share of what is left every year; None where nothing is said.
+    """
+
+    worked_life_min: float = inf
+    worked_min_per_year: float = 0.0
+    value_falls: Literal["straight", "declining"] | None = None
+    loan_rate: float | None = None
+    loan_term_year: float | None = None
+    loan_down: float = 0.0
+    lease_usd_per_year: float | None = None
+
+
 @dataclass(frozen=True)
-class Truck:
-    """A truck as on its certification label, on the scale and under the tape."""
+class Truck(Ownership):
+    """A truck as on its certification label, on the scale and under the tape.
+
+    `hired_usd_per_min` is the rate of one that comes with its driver; None for one to be bought or leased.
+    """
 
     id: str
     description: str
@@ -47,8 +68,11 @@ class Truck:
     wear_usd_per_min: float
     owned: int = 0
     available: float = inf
-    owned_value_usd: float = 0.0
+    owned_value_usd: float | None = 0.0
     remaining_life_year: float = 0.0
+    insurance_usd_per_year: float = 0.0
+    registration_usd_per_year: float = 0.0
+    hired_usd_per_min: float | None = None
 
     @property
     def curb_kg(self) -> float:
@@ -57,7 +81,7 @@ class Truck:
 
 
 @dataclass(frozen=True)
-class Plow:
+class Plow(Ownership):
     """A plow: the mount stays on the truck, the blade comes off."""
 
     id: str
@@ -77,12 +101,13 @@ class Plow:
     wear_usd_per_min: float
     owned: int = 0
     available: float = inf
-    owned_value_usd: float = 0.0
+    owned_value_usd: float | None = 0.0
     remaining_life_year: float = 0.0
+    snow_share: float = 1.0
 
 
 @dataclass(frozen=True)
-class Spreader:
+class Spreader(Ownership):
     """A spreader and the one material it holds."""
 
     id: str
@@ -104,12 +129,13 @@ class Spreader:
     wear_usd_per_min: float
     owned: int = 0
     available: float = inf
-    owned_value_usd: float = 0.0
+    owned_value_usd: float | None = 0.0
     remaining_life_year: float = 0.0
+    snow_share: float = 1.0
 
 
 @dataclass(frozen=True)
-class Ballast:
+class Ballast(Ownership):
     """A ballast kit: units of one mass at one place; removable ones may ride only while little is held."""
 
     id: str
@@ -123,7 +149,7 @@ class Ballast:
     upkeep_usd_per_year: float = 0.0
     owned: int = 0
     available: float = inf
-    owned_value_usd: float = 0.0
+    owned_value_usd: float | None = 0.0
     remaining_life_year: float = 0.0
     removable: bool = False
 
@@ -142,12 +168,15 @@ class Mount:
 
 @dataclass(frozen=True)
 class Material:
-    """What a spreader holds; `strength` is the dry deicer in it, as a share of its mass."""
+    """What a spreader holds; `strength` is the dry deicer in it, as a share of its mass, and `waste` the
+    share of what is bought that never reaches a site."""
 
     id: str
     bulk_density_kg_per_m3: float
     price_usd_per_kg: float
     strength: float = 1.0
+    delivery_usd_per_kg: float = 0.0
+    waste: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,14 @@ Axes: C crewed builds (a fitting build at a depot), K clocks (the cycle limits a
 (a site, a number of its parcels, a work), P places (depots first, then sites), E event classes, N sites.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from optibuild.records.build import Bools, Floats, Ints
 from optibuild.records.case import Work
-from optibuild.records.plan import OutOfReach
+from optibuild.records.shortfall import OutOfReach
 
 
 @dataclass(frozen=True)
@@ -38,13 +39,22 @@ class SeasonRounds:
     """How often a loop goes round and a site is plowed, in one event of each class.
 
     `rounds` [E, K]; `pushes` [E, K, N] and the snow depth that each push meets, `depth_m` [E, K, N];
-    `count` [E] is the expected number of such events a season.
+    `count` [E] is the expected number of such events a season, `pay_factor` [E] what a paid minute of one
+    costs over the plain wage: 1, and more where it holds overtime.
     """
 
     count: Floats
     rounds: Floats
     pushes: Floats
     depth_m: Floats
+    pay_factor: Floats
+
+    @cached_property
+    def as_paid(self) -> "SeasonRounds":
+        """The same with every event counted by what its minutes are paid; itself where all are paid alike."""
+        if (self.pay_factor == 1.0).all():
+            return self
+        return replace(self, count=self.count * self.pay_factor, pay_factor=np.ones_like(self.pay_factor))
 
 
 @dataclass(frozen=True)
@@ -121,6 +131,8 @@ class ServiceTimes:
     `season_plow_min` [C, K, S]: minutes of plowing over an expected season; `season_stop_min`
     [C, K, S]: all working minutes there (plow, deice and stop time);
     `season_reload_min` [C, K, S]: minutes per mass; `season_material_kg` [K, S].
+    `paid_stop_min` and `paid_reload_min` are the latter two with every event's minutes times its pay factor
+    (hired trucks have none); the same arrays where all factors are 1.
     """
 
     build: Ints
@@ -137,6 +149,8 @@ class ServiceTimes:
     season_stop_min: Floats
     season_reload_min: Floats
     season_material_kg: Floats
+    paid_stop_min: Floats
+    paid_reload_min: Floats
     travel: Travel
     limits: Ints
     out_of_reach: tuple[OutOfReach, ...]
@@ -158,7 +172,8 @@ class LoopCosts:
     plan's money can be split by kind: `labor_usd_per_min`, `work_fuel_usd_per_min`,
     `work_wear_usd_per_min`, `travel_fuel_usd_per_m`, `road_wear_usd_per_m`, `material_usd_per_kg` (of dry
     deicer) [C], and `season_rounds`, `end_rounds` [K], the expected rounds a season of either kind.
-    `fixed_usd` is labor.
+    `fixed_usd` is labor: what is paid whatever is worked, `fixed_paid_min` [C] by the clock; of minutes
+    worked the share `paid_share` [C] is paid beside. Labor of a hired truck is its rate, for minutes worked.
     """
 
     fixed_usd: Floats
@@ -175,6 +190,8 @@ class LoopCosts:
     end_drive_usd_per_min: Floats
     end_drive_usd_per_m: Floats
     end_rounds: Floats
+    fixed_paid_min: Floats
+    paid_share: Floats
 
 
 @dataclass(frozen=True)

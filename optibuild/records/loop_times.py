@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from optibuild.records.plan import OutOfReach
+from optibuild.records.shortfall import OutOfReach
 
 Limit = Literal["cycle limit", "end round", "deadline", "fill"]
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from optibuild.records.case import Work
+from optibuild.records.shortfall import Shortfall
 
 Proof = Literal["proved best", "within the asked gap", "best found", "none"]
 Stopped = Literal["proved", "gap reached", "time limit", "interrupted", "no plan exists"]
@@ -173,7 +173,11 @@ class SitePrice:
 
 @dataclass(frozen=True)
 class PlannedSite:
-    """What a site gets and what it costs. `parcels` is the number of equal parts the site is divided into."""
+    """What a site gets and what it costs. `parcels` is the number of equal parts the site is divided into.
+
+    `marginal_most_usd`: without the site the best plan could cost at most so much less than this one; None
+    where it is left out or the search proved nothing of the kind.
+    """
 
     id: str
     served: bool
@@ -181,6 +185,7 @@ class PlannedSite:
     works: tuple[ServedWork, ...]
     cost_usd: float | None
     price: SitePrice | None
+    marginal_most_usd: float | None = None
 
 
 @dataclass(frozen=True)
@@ -196,67 +201,6 @@ class PlannedMoney:
     material_usd: float
     season_usd: float
     contract_value_usd: float
-
-
-@dataclass(frozen=True)
-class Remedy:
-    """One change that alone brings a work within reach of some build that fits.
-
-    `change` is "snow to the side", "parcels", "cycle limit", "end round", "deadline", "gross", "width",
-    "turning circle" (what the site would have to allow), "fill" (how much more a hopper would have to hold)
-    or "blade width" (of the nearest build, at the same weight). `value` [`unit`] is the least that suffices:
-    whole parcels, minutes and inches; None where there is nothing to count.
-    """
-
-    change: str
-    value: float | None
-    unit: str
-
-
-@dataclass(frozen=True)
-class OutOfReach:
-    """A work that no build can do at a site, with the build that comes nearest and what stands in its way.
-
-    `over_by` [`unit`] is by how much that build misses it; a fill is short of material, not of dry deicer.
-    Nearest and amount are None where no build has the tools, or no way leads there and back.
-    """
-
-    site: str
-    work: Work
-    reason: str
-    nearest: str | None
-    over_by: float | None
-    unit: str | None
-    remedies: tuple[Remedy, ...] = ()
-
-
-@dataclass(frozen=True)
-class LeastBudget:
-    """The smallest budget that covers everything, with its proven lower bound."""
-
-    usd: float | None
-    bound_usd: float
-    proved: bool
-
-
-@dataclass(frozen=True)
-class Looser:
-    """A change of one limit that would help."""
-
-    what: str
-    now: float
-    needed: float
-    unit: str
-
-
-@dataclass(frozen=True)
-class Shortfall:
-    """What is missing when no plan exists."""
-
-    unreachable: tuple[OutOfReach, ...]
-    least_budget: LeastBudget | None
-    leave_out: tuple[str, ...]
-    looser: tuple[Looser, ...]
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,7 @@
 """Report: records as text for a terminal, as CSV tables and as plain trees for --json."""
 
+from optibuild.report.bid_files import bid_files
+from optibuild.report.bid_screen import bid_document, bid_text, site_bid_text
 from optibuild.report.calibration_screen import calibration_document, calibration_text
 from optibuild.report.check_screen import check_text
 from optibuild.report.console import paragraph
@@ -24,9 +26,9 @@ from optibuild.report.recheck_screen import recheck_text
 from optibuild.report.times_screen import stop_sheet, times_text
 
 __all__ = [
-    "build_sheet", "calibration_document", "calibration_text", "check_document", "check_text",
-    "depths_document", "depths_m", "depths_text", "fit_document", "fit_text", "guide_markdown",
-    "guide_text", "loop_document", "loop_text", "middle_site", "paragraph", "parcels_document",
-    "parcels_text", "plan_tables", "plan_text", "problems_document", "problems_text", "recheck_text",
-    "stop_document", "stop_sheet", "times_document", "times_text",
+    "bid_document", "bid_files", "bid_text", "build_sheet", "calibration_document", "calibration_text",
+    "check_document", "check_text", "depths_document", "depths_m", "depths_text", "fit_document", "fit_text",
+    "guide_markdown", "guide_text", "loop_document", "loop_text", "middle_site", "paragraph",
+    "parcels_document", "parcels_text", "plan_tables", "plan_text", "problems_document", "problems_text",
+    "recheck_text", "site_bid_text", "stop_document", "stop_sheet", "times_document", "times_text",
 ]

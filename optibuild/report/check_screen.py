@@ -9,7 +9,7 @@ from optibuild.report.problems_screen import problems_text
 ONE_EACH = {"trucks": "truck", "plows": "plow", "spreaders": "spreader", "ballast": "ballast kit",
             "materials": "material", "depots": "depot", "sites": "site", "season": "event class",
             "travel": "travel row", "mounts": "mounts row",
-            "timings": "timing"}
+            "timings": "timing", "past_winters": "past winter", "contracts": "contract"}
 
 
 def check_text(case: Case | None, problems: tuple[Problem, ...]) -> str:

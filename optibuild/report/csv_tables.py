@@ -17,10 +17,11 @@ def plan_tables(plan: Plan, system: str) -> dict[str, str]:
     units = Units(system)
     tables = {"items.csv": _items(plan), "trucks.csv": _trucks(plan, units), "stops.csv": _stops(plan, units),
               "sites.csv": _sites(plan), "axle_loads.csv": _axle_loads(plan, units)}
-    return {name: _csv(table) for name, table in tables.items()}
+    return {name: csv_text(table) for name, table in tables.items()}
 
 
-def _csv(table: Table) -> str:
+def csv_text(table: Table) -> str:
+    """A table as CSV text."""
     import pandas  # half a second that the screens need not wait for
 
     titles = [column.title for column in table.columns]

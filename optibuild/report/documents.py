@@ -11,7 +11,7 @@ from optibuild.report.reach import Reached, reached_rows
 from optibuild.report.remedies import remedies
 
 COUNTED = ("trucks", "plows", "spreaders", "ballast", "materials", "depots", "sites", "season", "travel",
-           "mounts", "timings")
+           "mounts", "timings", "past_winters", "contracts")
 
 
 def counts(case: Case) -> dict[str, int]:

@@ -20,6 +20,8 @@ from optibuild.report.shortfall_screen import shortfall_text
 from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
 from optibuild.units import shown, shown_unit
 
+LEAST_TOLD_USD = 0.5
+
 
 def plan_text(plan: Plan, case: Case) -> str:
     """The whole summary; where no plan exists, what stands in the way."""
@@ -201,11 +203,14 @@ def _items(plan: Plan) -> str:
          row.annual_usd) for row in plan.items]
     total = sum(row.bought * row.price_usd for row in plan.items)
     rows += [("total", *(None,) * 4, total, None)] if rows else []
-    return _titled("Items", Table(columns, tuple(rows)))
+    later = total - plan.money.capital_usd if plan.money else 0.0
+    financed = (f"\n\n{paragraph(f'Of this {usd(later)} is paid later, by loan or lease.')}"
+                if later > LEAST_TOLD_USD else "")
+    return _titled("Items", Table(columns, tuple(rows))) + financed
 
 
 def _money(money: PlannedMoney) -> str:
-    rows = (("owning (capital recovery, upkeep)", money.owning_usd), ("labor", money.labor_usd),
+    rows = (("owning (capital, yearly costs)", money.owning_usd), ("labor and hire", money.labor_usd),
             ("fuel", money.fuel_usd), ("wear", money.wear_usd), ("material", money.material_usd),
             ("cost of a season", money.owning_usd + money.season_usd))
     return _titled("Money, an expected season", Table((Column("what"), dollars("cost")), rows))

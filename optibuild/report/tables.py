@@ -8,6 +8,8 @@ Cell = str | float | None
 
 ROAD_UNITS = {"us": "mi", "si": "km"}
 """Unit of driven distance, for which the inches of other lengths would not do."""
+SNOW_UNITS = {"us": "in", "si": "cm"}
+"""Unit of the depth of snow."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,13 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
 
 
+def without_empty(table: Table) -> Table:
+    """The table without the columns in which nothing stands."""
+    kept = [k for k in range(len(table.columns)) if any(row[k] is not None for row in table.rows)]
+    return Table(tuple(table.columns[k] for k in kept),
+                 tuple(tuple(row[k] for k in kept) for row in table.rows))
+
+
 @dataclass(frozen=True)
 class Units:
     """Values in inner units as numbers in the units of a case ('us' or 'si')."""
@@ -45,6 +54,14 @@ class Units:
     def road(self, heading: str) -> Column:
         """A column of driven distances."""
         return Column(heading, ROAD_UNITS[self.system], 1)
+
+    def depth(self, heading: str) -> Column:
+        """A column of depths of snow."""
+        return Column(heading, SNOW_UNITS[self.system], 2)
+
+    def deep(self, value: float | None) -> float | None:
+        """A depth [m] as shown; None stays so."""
+        return None if value is None else conversion(SNOW_UNITS[self.system], "length").from_inner(value)
 
     def kg(self, value: float) -> float:
         """A mass [kg] as shown."""

@@ -145,23 +145,6 @@ def _check_center(table: Table, row: Row, field: str, bed_m: float, settings: Se
                       expected=f"{bed} to {behind}: the longest bed of the case, and 10 ft behind it")
 
 
-def check_money(table: Table, collector: Collector) -> None:
-    """A price where new ones can be bought, and a resale no higher than it."""
-    for row in table.rows:
-        if "price_usd" in row.values:
-            _check_price(table, row, collector)
-
-
-def _check_price(table: Table, row: Row, collector: Collector) -> None:
-    price = row.values["price_usd"]
-    if price is None and "available" in row.values and row.values["available"] != 0:
-        collector.add("value.missing", "'price' is blank though new ones can be bought",
-                      table.place(row, "price_usd"), value="", expected="a price, or available = 0")
-    kind, resale = row.values.get("resale_usd") or ("share", 0.0)
-    if kind == "money" and price is not None and resale > price:
-        collector.add("value.range", "resale is above price",
-                      *_places(table, row, "resale_usd", "price_usd"), value=f"{resale:.2f} USD",
-                      expected=f"at most {price:.2f} USD")
 
 
 def check_sites(sites: Table, collector: Collector) -> None:

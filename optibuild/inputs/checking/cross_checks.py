@@ -5,11 +5,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from optibuild.errors import Place
 from optibuild.inputs.checking.checks import (
     check_centers,
-    check_money,
     check_sites,
     check_timed_plows,
     check_trucks,
 )
+from optibuild.inputs.checking.contracts import check_contracts
+from optibuild.inputs.checking.money import check_money
+from optibuild.inputs.checking.winters import check_winters
 from optibuild.inputs.declared.columns import OPTIONAL, TABLES
 from optibuild.inputs.declared.problems import Collector, did_you_mean
 from optibuild.inputs.reading.case_file import Settings
@@ -35,6 +37,8 @@ def check_tables(tables: Tables, settings: Settings, collector: Collector) -> No
     _check_travel(tables, collector)
     _check_mounts(tables, collector)
     _check_timings(tables, collector)
+    _check_contracts(tables, collector)
+    check_winters(tables, collector)
     check_timed_plows(tables, settings, collector)
     check_centers(tables, settings, collector)
 
@@ -67,7 +71,7 @@ def _check_rows(tables: Tables, collector: Collector) -> None:
 
 def _check_ids(tables: Tables, collector: Collector) -> None:
     """Ids are given once in a table; depots and sites share one set, as places of the travel table."""
-    for name in (*ITEM_TABLES, "materials", "season"):
+    for name in (*ITEM_TABLES, "materials", "season", "past_winters"):
         _check_once([name], tables, collector)
     _check_once(["depots", "sites"], tables, collector)
 
@@ -195,6 +199,12 @@ def _check_timings(tables: Tables, collector: Collector) -> None:
             _check_named(table, plow, ("plows",), "plow", tables, collector)
     if (timings := tables["timings"]) is not None:
         _check_named(timings, "site", ("sites",), "site", tables, collector)
+
+
+def _check_contracts(tables: Tables, collector: Collector) -> None:
+    if (contracts := tables["contracts"]) is not None:
+        _check_named(contracts, "site", ("sites",), "site", tables, collector)
+        check_contracts(contracts, collector)
 
 
 def _check_named(table: Table, field: str, names: tuple[str, ...], word: str, tables: Tables,

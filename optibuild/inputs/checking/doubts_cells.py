@@ -6,7 +6,6 @@ from typing import Any
 
 from optibuild.errors import Place, UnitError
 from optibuild.inputs.checking.doubts_scale import Scale, column_scale, scale
-from optibuild.inputs.declared.columns import TABLES
 from optibuild.inputs.declared.declaration import PLAIN, Declaration
 from optibuild.inputs.declared.keys import FUEL, KEYS
 from optibuild.inputs.declared.problems import Collector
@@ -23,21 +22,21 @@ no site has so few square feet or meters: 400 acre is rather 4.00."""
 
 def doubt_cells(tables: Mapping[str, Table], collector: Collector) -> None:
     """Every number of a column that lies outside the column's likely range."""
-    for name, table in tables.items():
-        for declared in TABLES[name]:
+    for table in tables.values():
+        for declared in table.declared:
             there = table.columns.get(declared.field, ("", None))[1] is not None
             if declared.likely and there:
-                _doubt_column(name, table, declared, collector)
+                _doubt_column(table, declared, collector)
 
 
-def _doubt_column(name: str, table: Table, declared: Declaration, collector: Collector) -> None:
+def _doubt_column(table: Table, declared: Declaration, collector: Collector) -> None:
     low, high = _range(declared)
     field = declared.field
     # most tables have few different values, and none that is doubted
     values = {row.values.get(field) for row in table.rows}
     doubted = {value for value in values if value is not None and (value < low or high < value < inf)}
     if doubted:
-        typed = column_scale(name, table, field)
+        typed = column_scale(table, field)
         for row in table.rows:
             if row.values.get(field) in doubted:
                 _add(declared, row.values[field], typed, table.place(row, field), collector)

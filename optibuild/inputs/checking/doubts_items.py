@@ -34,7 +34,7 @@ def doubt_trucks(tables: Mapping[str, Table], collector: Collector) -> None:
         curb = front + rear
         if MOST_CURB * gross < curb <= gross or curb < LEAST_CURB * gross:
             code = "doubt.payload" if curb > gross / 2 else "doubt.curb"
-            scale = column_scale("trucks", trucks, "gvwr_kg")
+            scale = column_scale(trucks, "gvwr_kg")
             why = "a truck carries a crew and a load" if curb > gross / 2 else "an empty truck weighs so much"
             text = f"curb_front + curb_rear is {scale.said(curb)}, {100 * curb / gross:.0f} % of gvwr"
             collector.add(code, text, *(trucks.place(row, field) for field in _CURB), value=scale.said(curb),
@@ -60,7 +60,7 @@ def doubt_plows(tables: Mapping[str, Table], collector: Collector) -> None:
         return
     for row, (blade, mount) in _known(plows, "blade_mass_kg", "mount_mass_kg"):
         if blade == mount:
-            said = column_scale("plows", plows, "blade_mass_kg").said
+            said = column_scale(plows, "blade_mass_kg").said
             collector.add("doubt.twice", f"blade_mass and mount_mass are both {said(blade)}",
                           plows.place(row, "mount_mass_kg"), plows.place(row, "blade_mass_kg"),
                           value=said(mount), expected=f"below {said(blade)}: mounts weigh less than blades")
@@ -79,7 +79,7 @@ def _doubt_heavy(plows: Table, trucks: Table, collector: Collector) -> None:
     for row, (blade, mount, ahead) in _known(plows, "blade_mass_kg", "mount_mass_kg", "center_ahead_m"):
         load = blade * (1 + (bumper + ahead) / wheelbase) + mount * (1 + bumper / wheelbase)
         if load >= HEAVY * left:
-            said = column_scale("plows", plows, "blade_mass_kg").said
+            said = column_scale(plows, "blade_mass_kg").said
             text = f"the plow puts {said(load)} on a front axle, and none has more than {said(left)} left"
             collector.add("doubt.heavy", text, plows.place(row, "blade_mass_kg"),
                           trucks.place(truck, "gawr_front_kg"), value=said(load),
@@ -94,15 +94,15 @@ def doubt_centers(tables: Mapping[str, Table], collector: Collector) -> None:
     for name, fields in CENTERS:
         if beds and name in tables:
             for field in fields:
-                _doubt_center(name, tables[name], field, max(beds), collector)
+                _doubt_center(tables[name], field, max(beds), collector)
 
 
-def _doubt_center(name: str, table: Table, field: str, bed: float, collector: Collector) -> None:
+def _doubt_center(table: Table, field: str, bed: float, collector: Collector) -> None:
     for row, (center,) in _known(table, field):
         in_bed = row.values.get("kind") in ("hopper", "tank") and table.columns["kind"][1] is not None
         last = 0.0 if in_bed else BEHIND_BED_M
         if center > last and not is_far_from_beds(center, bed):
-            scale = column_scale(name, table, field)
+            scale = column_scale(table, field)
             hint = "Ahead of the bed's end it is negative." if -bed <= -center <= last else ""
             text = f"{field.removesuffix('_m')} {scale.said(center)} lies outside every bed"
             collector.add("doubt.center", text, table.place(row, field), value=scale.said(center),

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from optibuild.inputs.declared.columns import TABLES
 from optibuild.inputs.declared.declaration import PLAIN
 from optibuild.inputs.reading.headings import split_heading
 from optibuild.inputs.reading.tables import Table
@@ -36,9 +35,9 @@ def scale(unit: str, dimension: str) -> Scale:
     return Scale("" if plain else unit, Conversion(1.0) if plain else conversion(unit, dimension))
 
 
-def column_scale(name: str, table: Table, field: str) -> Scale:
+def column_scale(table: Table, field: str) -> Scale:
     """The scale of a table's column: the unit in its heading, or the usual one where it has no heading."""
-    declared = next(row for row in TABLES[name] if row.field == field)
+    declared = next(row for row in table.declared if row.field == field)
     typed, index = table.columns.get(field, ("", None))
     if declared.dimension in PLAIN:
         return scale("", declared.dimension)

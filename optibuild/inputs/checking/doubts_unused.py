@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from optibuild.inputs.checking.doubts_scale import column_scale
-from optibuild.inputs.declared.columns import TABLES
 from optibuild.inputs.declared.declaration import blank_value
 from optibuild.inputs.declared.problems import Collector
 from optibuild.inputs.reading.case_file import Settings
@@ -51,12 +50,12 @@ def _doubt_cells(name: str, tables: Mapping[str, Table], unread: Callable[[Mappi
     table = tables.get(name)
     if table is None:
         return
-    blanks = {declared.field: blank_value(declared) for declared in TABLES[name]}
+    blanks = {declared.field: blank_value(declared) for declared in table.declared}
     for row in table.rows:
         for field, why in unread(row.values):
             # a default that was typed does no harm, and a case written back may hold it
             value = row.values.get(field, blanks[field])
             if value != blanks[field]:
-                said = value if isinstance(value, str) else column_scale(name, table, field).said(value)
+                said = value if isinstance(value, str) else column_scale(table, field).said(value)
                 collector.add("doubt.unused", f"nothing reads it: {why}", table.place(row, field), value=said,
                               expected="a blank cell")

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from math import isfinite
 
+from optibuild.inputs.checking.money import paid_at_once_usd
 from optibuild.inputs.declared.keys import FUEL, FUELS
 from optibuild.inputs.declared.problems import Collector, did_you_mean
 from optibuild.inputs.reading.case_file import Settings
@@ -83,7 +84,7 @@ def doubt_budget(tables: Mapping[str, Table], settings: Settings, collector: Col
     trucks, budget = tables.get("trucks"), settings.values.get("money.budget")
     if not trucks or not trucks.rows or budget is None or not isfinite(budget):
         return
-    prices = {row.number: price for row in trucks.rows if (price := row.values.get("price_usd")) is not None}
+    prices = {row.number: usd for row in trucks.rows if (usd := paid_at_once_usd(row.values)) is not None}
     owned = any(row.values.get("owned", 1) for row in trucks.rows)
     if owned or len(prices) < len(trucks.rows) or budget >= min(prices.values()):
         return

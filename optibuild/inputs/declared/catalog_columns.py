@@ -15,7 +15,7 @@ COUNTS = (
     Declaration("available", "how many new ones can be bought", "count", default=NO_LIMIT, high="100000"),
 )
 PRICE = Declaration("price", "price of a new one", "money", needed=True,
-                    derived="may be blank where available = 0",
+                    derived="may be blank where available = 0, or it is leased or hired",
                     likely=("500 USD", "600000 USD"),
                     because="neither trucks nor their attachments sell new for other money")
 MIN_GVWR = Declaration("min_gvwr", "least gross rating of a truck it may go on", "mass", default="0 lb",
@@ -36,10 +36,39 @@ def _resale(default: str) -> Declaration:
                        or_dimension="money")
 
 
-UPKEEP = Declaration("upkeep", "insurance, registration, fixed service in a year", "money_per_year",
-                     default="0 USD/year",
-                     likely=("0 USD/year", "60000 USD/year"),
-                     because="no more than a new item costs in a year")
+def _yearly(name: str, meaning: str) -> Declaration:
+    return Declaration(name, meaning, "money_per_year", default="0 USD/year",
+                       likely=("0 USD/year", "60000 USD/year"),
+                       because="no more than a new item costs in a year")
+
+
+UPKEEP = _yearly("upkeep", "fixed service and all else that a year costs, however much it works")
+SNOW_SHARE = Declaration("snow_share", "share of owning it that is charged to this work", "share",
+                         default="100 %", likely=("1 %", "100 %"),
+                         because="0.5 in a column of percent means half of one percent")
+OWNERSHIP = (
+    Declaration("life_hours", "hours of work until it is replaced, where that comes before life", "time",
+                default=NO_LIMIT, above_low=True, high="1000000 h", usual="h", stored_as="worked_life_min",
+                likely=("100 h", "50000 h"), because="trucks and what they carry work no longer"),
+    Declaration("hours_per_year", "hours that it works in a year, to compare with life_hours", "time",
+                above_low=True, usual="h", derived="hours of the season's storms",
+                stored_as="worked_min_per_year",
+                likely=("5 h", "5000 h"), because="snow work takes hundreds of hours a year"),
+    Declaration("value_falls", "how its worth falls from price to resale over its life: straight (every year "
+                "the same sum) or declining (every year the same share)", "word",
+                choices=("straight", "declining"), derived="half of price is left in an owned one"),
+    Declaration("loan_rate", "yearly interest of the loan that buys a new one", "share",
+                derived="paid at once", likely=("0 %", "30 %"), because="loans cost less"),
+    Declaration("loan_years", "years of its equal payments", "life", above_low=True,
+                derived="needed where there is loan_rate", stored_as="loan_term_year",
+                likely=("1 year", "15 year"), because="loans for equipment last no longer"),
+    Declaration("loan_down", "share of price paid at purchase, which is all that counts toward the budget",
+                "share", default="0 %", likely=("0 %", "90 %"), because="the rest would be no loan"),
+    Declaration("lease", "yearly cost of leasing a new one instead of buying it: nothing is paid at once and "
+                "nothing is left to sell", "money_per_year", above_low=True,
+                derived="not leased", likely=("50 USD/year", "100000 USD/year"),
+                because="no more than a new item costs"),
+)
 
 
 def _wear(default: str) -> Declaration:
@@ -101,8 +130,9 @@ TRUCKS = (
     _life("8 year"),
     _resale("20 %"),
     UPKEEP,
-    Declaration("snow_share", "share of owning it that is charged to this work", "share", default="100 %",
-                likely=("1 %", "100 %"), because="0.5 in a column of percent means half of one percent"),
+    _yearly("insurance", "insurance of a year"),
+    _yearly("registration", "registration and taxes of a year"),
+    SNOW_SHARE,
     Declaration("fuel", "fuel it burns; its price is money.fuel.NAME in case.toml", "id", default="gas"),
     Declaration("city", "fuel use on city roads", "fuel_use", default="14 mi/gal",
                 likely=("2 mi/gal", "45 mi/gal"), because="heavy trucks to light pickups"),
@@ -112,11 +142,18 @@ TRUCKS = (
                 likely=("0.1 gal/h", "20 gal/h"), because="idling pickups to heavy trucks at work"),
     _wear("4 USD/h"),
     *COUNTS,
-    Declaration("owned_value", "worth of an owned one; used in bids only", "money", derived="half of price",
+    Declaration("owned_value", "worth of an owned one; used in bids only", "money",
+                derived="half of price, or what value_falls leaves of it",
                 likely=("0 USD", "600000 USD"), because="no more than a new one costs"),
     Declaration("remaining_life", "years left in an owned one; used in bids only", "life", above_low=True,
                 derived="half of life",
                 likely=("0.1 year", "30 year"), because="equipment in salt lasts no longer"),
+    *OWNERSHIP,
+    Declaration("hired", "rate of a truck hired with its driver, for hours at work, on the road and "
+                "reloading, in place of wage, fuel and wear of the truck; leave price blank. It counts "
+                "toward crew.drivers like any truck", "money_per_time", above_low=True, derived="not hired",
+                likely=("20 USD/h", "500 USD/h"),
+                because="Baltimore County paid 132 USD a truck-hour plowing, 264 salting (2015-16)"),
 )
 
 PLOWS = (
@@ -141,8 +178,10 @@ PLOWS = (
     _life("7 year"),
     _resale("15 %"),
     UPKEEP,
+    SNOW_SHARE,
     _wear("2 USD/h"),
     *COUNTS,
+    *OWNERSHIP,
 )
 
 SPREADERS = (
@@ -167,8 +206,10 @@ SPREADERS = (
     _life("7 year"),
     _resale("15 %"),
     UPKEEP,
+    SNOW_SHARE,
     _wear("2 USD/h"),
     *COUNTS,
+    *OWNERSHIP,
 )
 
 BALLAST = (
@@ -193,6 +234,10 @@ MATERIALS = (
                 likely=("30 lb/ft^3", "130 lb/ft^3"), because="salt, sand and brine lie between"),
     Declaration("price", "price of the material", "money_per_mass", default="0 USD/ton",
                 likely=("0 USD/ton", "2000 USD/ton"), because="salt, sand and brine sell for less"),
+    Declaration("delivery", "cost of its delivery", "money_per_mass", default="0 USD/ton",
+                likely=("0 USD/ton", "500 USD/ton"), because="it costs less than the material"),
+    Declaration("waste", "share of what is bought that never reaches a site", "share", default="0 %",
+                below_high=True, likely=("0 %", "40 %"), because="piles lose less"),
     Declaration("strength", "dry deicer in the material, as a share of its mass", "share", default="100 %",
                 above_low=True, likely=("5 %", "100 %"), because="brines hold 20 to 30 %"),
 )

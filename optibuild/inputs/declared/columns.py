@@ -1,5 +1,9 @@
 """Columns of the tables about the work, and `TABLES`: every column of every table, declared once."""
 
+from collections.abc import Iterable
+from dataclasses import replace
+from functools import cache
+
 from optibuild.inputs.declared.catalog_columns import BALLAST, MATERIALS, MOUNTS, PLOWS, SPREADERS, TRUCKS
 from optibuild.inputs.declared.declaration import NO_LIMIT, Declaration
 
@@ -87,6 +91,7 @@ SITES = (
 SEASON = (
     Declaration("id", "name of the event class", "id", needed=True),
     Declaration("count", "how many are expected in a season", "number", needed=True, high="1000",
+                derived="may be blank where there are past_winters: their mean",
                 likely=("0", "200"), because="a season has fewer events"),
     Declaration("duration", "how long one lasts", "time", needed=True, above_low=True,
                 usual="h", likely=("15 min", "120 h"), because="events last hours"),
@@ -116,10 +121,55 @@ TIMINGS = (
                 likely=("1 min", "24 h"), because="lots take minutes to hours"),
 )
 
+WINTER = Declaration("winter", "name of the winter: 2023-24", "id", needed=True, stored_as="id")
+EVENT = Declaration("EVENT", "how many events of the class EVENT it had: one column for each row of season, "
+                    "headed by its id", "count", needed=True, high="1000", stored_as="counts",
+                    likely=("0", "200"), because="a winter has fewer events")
+
+CONTRACTS = (
+    Declaration("site", "id of the site; its own rows of a form go before those for every site", "id",
+                derived="every site"),
+    Declaration("form", "what is paid for: a season, an event that is served (by bands of its snowfall), a "
+                "push, an inch of snow or an hour at the site", "word", needed=True,
+                choices=("season", "event", "push", "inch", "hour")),
+    Declaration("amount", "pay for one of these", "money", derived="priced by the bid",
+                likely=("0 USD", "2000000 USD"), because="one site pays less in a season"),
+    Declaration("from_depth", "form event: least snowfall of an event that it is paid for; snowfall is "
+                "rounded to 0.01 in first, halves up, so that 6.995 in counts as 7.00", "length",
+                default="0 in", high="10 m",
+                likely=("0 in", "60 in"), because="events bring inches, not feet"),
+    Declaration("to_depth", "form event: snowfall from which it is paid for no more", "length",
+                default=NO_LIMIT, above_low=True, high="10 m",
+                likely=("0.1 in", "60 in"), because="events bring inches, not feet"),
+    Declaration("cap", "form season: events that the amount includes", "count", default=NO_LIMIT,
+                high="1000"),
+    Declaration("overage", "form season with a cap: pay for each event beyond", "money",
+                derived="priced by the bid",
+                likely=("0 USD", "200000 USD"), because="one event pays less at a site"),
+)
+
 TABLES: dict[str, tuple[Declaration, ...]] = {
     "trucks": TRUCKS, "plows": PLOWS, "spreaders": SPREADERS, "ballast": BALLAST, "materials": MATERIALS,
     "depots": DEPOTS, "sites": SITES, "season": SEASON, "travel": TRAVEL,
-    "mounts": MOUNTS, "timings": TIMINGS,
+    "mounts": MOUNTS, "timings": TIMINGS, "past_winters": (WINTER, EVENT), "contracts": CONTRACTS,
 }
 # tables that may be absent; of plows and spreaders one must be there, and spreaders need materials
-OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts", "timings")
+OPTIONAL = ("plows", "spreaders", "ballast", "materials", "travel", "mounts", "timings", "past_winters",
+            "contracts")
+
+
+def columns_of(table: str, events: Iterable[str]) -> tuple[Declaration, ...]:
+    """The columns of a table; in past_winters EVENT becomes one column for each event of the season.
+
+    An event called as the first column has none: `checking.winters` says so.
+    """
+    if table != "past_winters":
+        return TABLES[table]
+    return (WINTER, *(count_column(event) for event in dict.fromkeys(events) if event != WINTER.name))
+
+
+@cache
+def count_column(event: str) -> Declaration:
+    """The column of past_winters that counts one event; its field is no other column's, whatever the id."""
+    return replace(EVENT, name=event, meaning=f"how many events of the class '{event}' it had",
+                   stored_as=f"count_{event}")

@@ -23,6 +23,10 @@ ABOUT = {
               "be left out; what it does not name is allowed.",
     "timings": "Plowings that somebody timed, to compare with the model and fit assumptions.job_efficiency "
                "(`optibuild times CASE --calibrate`). The table may be left out; plans do not use it.",
+    "past_winters": "How many events of each class past winters had: the risk of a bid is drawn from whole "
+                    "winters. The table may be left out; then counts are drawn around those of season.",
+    "contracts": "How sites pay, or may pay: the bid judges amounts that are given and prices those left "
+                 "blank. The table may be left out; then every form is priced for every site.",
 }
 KEYS_ABOUT = (
     "A quantity is text with its unit, \"22 mph\"; a share is \"5 %\" or 0.05. In a workbook the keys stand "

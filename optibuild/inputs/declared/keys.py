@@ -44,6 +44,14 @@ _MONEY = (
                 likely=("0 %", "150 %"), because="taxes and insurance cost less than wages twice over"),
     Declaration("money.paid", "working: minutes of the rounds; storm: the whole event", "word",
                 default="working", choices=("working", "storm")),
+    Declaration("money.standby", "share of the wage paid for the hours of an event not worked; all of it if "
+                "money.paid is storm", "share", default="0 %",
+                likely=("0 %", "100 %"), because="nobody is paid more for waiting"),
+    Declaration("money.overtime_after", "hours on duty in an event from which overtime is paid", "time",
+                default=NO_LIMIT, usual="h", likely=("4 h", "24 h"), because="days of work last so long"),
+    Declaration("money.overtime", "what overtime is paid on top of the wage", "share", default="50 %",
+                high=ANY_SHARE, likely=("0 %", "200 %"),
+                because="half is the least for hours over 40 a week (29 USC 207, from memory)"),
     Declaration("money.cleanup_round", "whether one more round follows each event", "yes_no", default="yes"),
     Declaration("money.road_wear", "wear of driving on the road", "money_per_length", default="0.12 USD/mi",
                 likely=("0 USD/mi", "5 USD/mi"), because="wear is a small part of what a mile costs"),
@@ -59,9 +67,14 @@ _CREW = (
     Declaration("crew.occupants", "people in a truck, the driver among them", "count", default="1",
                 high="100",
                 likely=("1", "6"), because="somebody drives, and a crew cab seats six"),
-    Declaration("crew.drivers", "trucks that can be driven at the same time", "count", default=NO_LIMIT),
-    Declaration("crew.start_minutes", "paid before and after a loop, per event", "time", default="30 min",
+    Declaration("crew.drivers", "drivers there are; a truck takes one, or as many as its shifts in an event",
+                "count", default=NO_LIMIT),
+    Declaration("crew.start_minutes", "paid before and after a loop, per event and driver", "time",
+                default="30 min",
                 likely=("0 min", "240 min"), because="getting ready takes less than half a day"),
+    Declaration("crew.shift", "longest that one driver stays on in an event; then another takes the truck",
+                "time", default=NO_LIMIT, above_low=True, usual="h", likely=("4 h", "24 h"),
+                because="12 h is recommended (Utah DOT study UT-16.06), 16 h allowed in Boston"),
 )
 _FIT = (
     Declaration("fit.min_front_share", "least share of the weight on the front axle", "share",
@@ -89,6 +102,14 @@ _SOLVE = (
                 likely=("0 min", "120 min"), because="more would leave no time to work"),
 )
 
+_BID = (
+    Declaration("bid.chance_of_loss", "share of seasons that may end in a loss at the safe price", "share",
+                default="10 %", above_low=True, below_high=True,
+                likely=("0.5 %", "50 %"), because="a price that loses in most seasons is not safe"),
+    Declaration("bid.seasons", "seasons that are drawn to judge the risk", "count", default="10000",
+                low="10000", high="1000000"),
+)
+
 
 def _assumption(row: Assumption) -> Declaration:
     return Declaration(f"assumptions.{row.name}", f"see the assumptions; source: {row.source}", row.dimension,
@@ -98,5 +119,6 @@ def _assumption(row: Assumption) -> Declaration:
 
 KEYS: dict[str, Declaration] = {
     declared.name: declared
-    for declared in (*_CASE, *_STORM, *_MONEY, FUEL, *_CREW, *_FIT, *_SOLVE, *map(_assumption, ASSUMPTIONS))
+    for declared in (*_CASE, *_STORM, *_MONEY, FUEL, *_CREW, *_FIT, *_SOLVE, *_BID,
+                     *map(_assumption, ASSUMPTIONS))
 }

@@ -33,9 +33,9 @@ def match_headings(raw: RawTable, columns: Sequence[Declaration], collector: Col
     by_name = {declared.name: declared for declared in columns}
     found: dict[str, Heading] = {}
     for index, typed in enumerate(raw.headings):
-        name, unit = split_heading(typed)
+        name, unit = (typed, None) if typed in by_name else split_heading(typed)
         place = raw.place(1, index)
-        if name.startswith("note") or (not typed and _blank_column(raw, index)):
+        if name not in by_name and (is_note(name) or (not typed and _blank_column(raw, index))):
             continue
         if name not in by_name:
             collector.add("heading.unknown", f"'{typed}' is no column of this table", place, value=typed,
@@ -53,6 +53,11 @@ def split_heading(typed: str) -> tuple[str, str | None]:
     if not match:
         return typed, None
     return re.sub(r"\s+", "_", match.group(1).casefold()), match.group(2)
+
+
+def is_note(name: str) -> bool:
+    """Whether a column so named is the user's own, and is not read."""
+    return name.startswith("note")
 
 
 def _meant(typed: str, name: str, by_name: Mapping[str, Declaration]) -> str:

@@ -23,11 +23,12 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table as read: where from, the columns by record field, the rows."""
+    """A table as read: where from, the columns by record field, the rows, what the columns were to be."""
 
     raw: RawTable
     columns: dict[str, tuple[str, int | None]] = field(default_factory=dict)
     rows: tuple[Row, ...] = ()
+    declared: tuple[Declaration, ...] = ()
 
     def place(self, row: Row | None = None, field_name: str = "") -> Place:
         """Where a value of a row stands, or the table; a column that is not there is named by its name."""
@@ -58,7 +59,7 @@ def read_table(raw: RawTable, columns: Sequence[Declaration], collector: Collect
             values |= _absent(raw, declared, collector)
         elif heading.usable:
             values[declared.field] = _column(raw, heading, marks, collector)
-    return Table(raw, names, _rows(raw, values))
+    return Table(raw, names, _rows(raw, values), tuple(columns))
 
 
 def _rows(raw: RawTable, values: Mapping[str, Sequence[Any]]) -> tuple[Row, ...]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from optibuild.inputs.declared.columns import TABLES
+from optibuild.inputs.declared.columns import TABLES, columns_of
 from optibuild.inputs.declared.declaration import NO_LIMIT
 from optibuild.inputs.declared.keys import FUEL, FUELS, KEYS
 from optibuild.inputs.writing.text_settings import Settings
@@ -87,10 +87,22 @@ TIMINGS: Rows = (
     {"site": "clinic", "truck": "half-ton-1", "plow": "straight-7h", "depth": "2", "time": "38",
      "note": "invented; what the model is compared with"},
 )
+PAST_WINTERS: Rows = tuple(
+    {"winter": winter, "dusting": dustings, "snowfall": snowfalls, "big-storm": storms}
+    for winter, dustings, snowfalls, storms in (
+        ("2020-21", "11", "6", "1"), ("2021-22", "15", "8", "3"), ("2022-23", "10", "5", "2"),
+        ("2023-24", "16", "9", "2"), ("2024-25", "13", "7", "2")))
+CONTRACTS: Rows = (
+    {"site": "clinic", "form": "season", "amount": "15500", "cap": "24", "overage": "650"},
+    {"site": "grocer", "form": "push", "amount": "520"},
+    {"form": "event", "to_depth": "3", "note": "invented; for every site, amounts to be priced"},
+    {"form": "event", "from_depth": "3", "to_depth": "8"},
+    {"form": "event", "from_depth": "8"},
+)
 ROWS: dict[str, Rows] = {
     "trucks": TRUCKS, "plows": PLOWS, "spreaders": SPREADERS, "ballast": BALLAST, "materials": MATERIALS,
     "depots": DEPOTS, "sites": SITES, "season": SEASON, "travel": TRAVEL, "mounts": MOUNTS,
-    "timings": TIMINGS,
+    "timings": TIMINGS, "past_winters": PAST_WINTERS, "contracts": CONTRACTS,
 }
 
 
@@ -101,7 +113,7 @@ def template_tables() -> tuple[TextTable, ...]:
 
 def _table(name: str, rows: Rows) -> TextTable:
     columns = tuple(TextColumn(declared, declared.heading, tuple(row.get(declared.name, "") for row in rows))
-                    for declared in TABLES[name])
+                    for declared in columns_of(name, [event["id"] for event in SEASON]))
     note = TextColumn(NOTE, NOTE.name, tuple(row.get(NOTE.name, INVENTED) for row in rows))
     return TextTable(name, (*columns, note))
 

@@ -14,7 +14,7 @@ from optibuild.units import Conversion, allowed_units, conversion, quantity
 
 Settings = dict[str, str | int | float]
 """Key -> its value as typed: text with a unit, a word, a number."""
-SECTIONS = ("storm", "money", "crew", "fit", "solve", "assumptions")
+SECTIONS = ("storm", "money", "crew", "fit", "solve", "bid", "assumptions")
 # a record's unit over the inner unit of its key: the search is timed in seconds
 PER_INNER = {"solve.time_limit": 60.0}
 

@@ -3,9 +3,13 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf, nan, sqrt
+from types import SimpleNamespace
 from typing import Any
 
-from optibuild.inputs.declared.columns import TABLES
+from optibuild.inputs.assemble import first_end_year, season_storms_min
+from optibuild.inputs.checking.money import may_be_free
+from optibuild.inputs.checking.winters import mean_counts
+from optibuild.inputs.declared.columns import TABLES, columns_of, count_column
 from optibuild.inputs.declared.declaration import Declaration, blank_value
 from optibuild.inputs.reading.raw_table import NO_NUMBER
 from optibuild.inputs.writing.figures import figure, nearest, shortest
@@ -45,9 +49,8 @@ class TextTable:
 # what a blank becomes where that depends on the row: such a cell stays blank and goes on following its row
 FOLLOWS: dict[str, Callable[[Any], float | None]] = {
     "steer_angle_rad": lambda truck: nan if truck.turning_circle_m is None else truck.steer_angle_rad,
-    "price_usd": lambda item: 0.0 if item.available == 0 else nan,
-    "owned_value_usd": lambda truck: truck.price_usd / 2,
-    "remaining_life_year": lambda truck: truck.life_year / 2,
+    "price_usd": lambda item: 0.0 if may_be_free(vars(item)) else nan,
+    "owned_value_usd": lambda truck: nan if truck.value_falls else truck.price_usd / 2,
     "material_center_m": lambda spreader: spreader.center_m,
     "pass_length_m": lambda site: sqrt(site.area_m2),
     "deice_every_min": lambda site: nan if site.work == "plow" else site.plow_every_min,
@@ -61,8 +64,32 @@ def tables_of(case: Case) -> tuple[TextTable, ...]:
     A column is in its usual unit, or, where that has no exact figure for some cell, in another that it takes.
     Figures that no unit can give exactly, which no case that was read holds, are the nearest there are.
     """
-    return tuple(TextTable(name, tuple(_column(declared, getattr(case, name)) for declared in columns))
-                 for name, columns in TABLES.items())
+    events = [event.id for event in case.season]
+    return tuple(TextTable(name, tuple(_column(declared, rows) for declared in columns_of(name, events)))
+                 for name, rows in ((name, _rows(name, case)) for name in TABLES))
+
+
+def _rows(name: str, case: Case) -> Sequence[Any]:
+    """The rows of a table, each with the fields of its columns. A count that is the winters' mean is blank,
+    and goes on following them."""
+    if name == "past_winters":
+        fields = [count_column(event.id).field for event in case.season]
+        return [SimpleNamespace(id=winter.id, **dict(zip(fields, winter.counts, strict=True)))
+                for winter in case.past_winters]
+    if name == "season" and case.past_winters:
+        return [SimpleNamespace(**vars(event) | {"count": None if event.count == mean else event.count})
+                for event, mean in zip(case.season, mean_counts(case.past_winters), strict=True)]
+    if name in ("trucks", "plows", "spreaders"):
+        return [_unfilled(item, season_storms_min(case.season)) for item in getattr(case, name)]
+    return tuple(getattr(case, name))
+
+
+def _unfilled(item: Any, storms_min: float) -> Any:
+    """An item without hours a year that are those of the storms, and without a remaining life of half."""
+    worked = None if item.worked_min_per_year == storms_min else item.worked_min_per_year
+    half = first_end_year(item.life_year, item.worked_life_min, item.worked_min_per_year) / 2
+    remaining = None if item.remaining_life_year == half else item.remaining_life_year
+    return SimpleNamespace(**vars(item) | {"worked_min_per_year": worked, "remaining_life_year": remaining})
 
 
 def _column(declared: Declaration, rows: Sequence[Any]) -> TextColumn:

@@ -45,7 +45,8 @@ def _case_sheet(sheet: Any, settings: Settings) -> None:
     """The keys in a table: key, value, and what it means in a column that is not read."""
     declared = [KEYS.get(key, FUEL if key.startswith(_FUEL_PREFIX) else NOTE) for key in settings]
     notes = ["" if row is NOTE else row.meaning for row in declared]
-    filled: tuple[Sequence[str | int | float], ...] = ([*settings], [*settings.values()], notes)
+    values = [_number(repr(value)) if isinstance(value, float) else value for value in settings.values()]
+    filled: tuple[Sequence[str | int | float], ...] = ([*settings], values, notes)
     for index, (column, cells) in enumerate(zip((*CASE_COLUMNS, NOTE), filled, strict=True), start=1):
         _write_heading(sheet, index, column, column.name)
         for row, cell in enumerate(cells, start=2):
@@ -73,7 +74,9 @@ def _write_heading(sheet: Any, index: int, declared: Declaration, heading: str) 
     from openpyxl.comments import Comment
     from openpyxl.styles import Font, PatternFill
 
-    cell = sheet.cell(1, index, heading)
+    cell = sheet.cell(1, index)
+    # the id of an event may look like an error or an escape
+    cell.value, cell.data_type = _escaped(heading), "s"
     cell.font = Font(bold=True)
     cell.comment = Comment(_about(declared), "optibuild", height=110, width=300)
     if declared.needed:

@@ -1,0 +1,119 @@
+"""A bid on the terminal and as a document: cost and price of the list, then sites, forms, risk, cautions."""
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from optibuild.cautions import BID
+from optibuild.records import Bid, Case, Marginal, SiteBid
+from optibuild.report.bid_tables import (
+    band_table,
+    cost_table,
+    form_table,
+    list_risk_table,
+    price_table,
+    risk_table,
+    without_table,
+)
+from optibuild.report.console import clean, heading, layout, number, paragraph, usd
+from optibuild.report.fit_screen import cautions_text
+from optibuild.report.tables import Table, Units, without_empty
+
+FORMAT = "optibuild-bid/1"
+
+
+def bid_text(bid: Bid, marginal: Sequence[Marginal], case: Case) -> str:
+    """The whole bid, form by form; the risk of single sites is told by `site_bid_text`."""
+    parts = [f"{heading(f'Bid: {clean(case.name)}')}\n{_answer(bid, case)}",
+             _titled("Cost of a season", cost_table(bid)), _titled("Price of a season", price_table(bid)),
+             _titled("Prices by form of contract", form_table(bid)),
+             _titled("Price of an event by depth of its snow", band_table(bid, Units(case.units))),
+             _titled("Risk of each form over the seasons drawn, whole list", list_risk_table(bid)),
+             _drawn(bid), _marginal(marginal), cautions_text(BID)]
+    return "\n\n".join(part for part in parts if part)
+
+
+def site_bid_text(site: SiteBid, case: Case) -> str:
+    """One site: what every form risks there, and the seasonal sum that is safe enough."""
+    most = number(100 * case.bid.chance_of_loss, 1).removesuffix(".0")
+    said = (f"A season costs {usd(site.cost.bid_usd)} here; its price is {usd(site.price_usd)}. A sum of "
+            f"{usd(site.safe_season_usd)} a season loses in no more than {most} % of the seasons drawn.")
+    table = risk_table([(site.site, row) for row in site.risks])
+    return "\n\n".join([f"{heading(f'Risk at {clean(site.site)}')}\n{paragraph(said)}",
+                        layout(Table(table.columns[1:], tuple(row[1:] for row in table.rows)))])
+
+
+def bid_document(bid: Bid, marginal: Sequence[Marginal]) -> dict[str, Any]:
+    """The result of `bid`: sites with cost, prices and risk, totals, the draw, cautions; USD, m, min."""
+    saved = {row.site: asdict(row) for row in marginal}
+    sites = [{"site": row.site, "cost_usd": row.cost.bid_usd, **_plain(row), "marginal": saved.get(row.site)}
+             for row in bid.sites]
+    totals = {"cost_usd": bid.whole.cost.bid_usd, **_plain(bid.whole)}
+    return {"format": FORMAT, "sites": sites, "totals": totals, "simulation": asdict(bid.simulation),
+            "cautions": list(BID)}
+
+
+def _plain(row: Any) -> dict[str, Any]:
+    tree = asdict(row)
+    tree.pop("site", None)
+    return tree
+
+
+def _titled(title: str, table: Table) -> str:
+    return f"{heading(title)}\n\n{layout(without_empty(table))}" if table.rows else ""
+
+
+def _answer(bid: Bid, case: Case) -> str:
+    whole, money = bid.whole, case.money
+    cost = whole.cost
+    percent = [number(100 * share, 1).removesuffix(".0") for share in (money.overhead, money.profit_margin)]
+    owned = f" + capital of owned items {number(cost.held_usd, 0)}" if cost.held_usd else ""
+    kinds = (f"service {number(cost.service_usd, 0)} + driving and idle "
+             f"{number(cost.driving_usd, 0)} + owning {number(cost.owning_usd, 0)}{owned}")
+    lines = [paragraph(f"{usd(cost.bid_usd)} a season: {kinds}", f"{'Cost':<10}"),
+             paragraph(f"{usd(whole.price_usd)} a season: overhead {percent[0]} % of cost, profit margin "
+                       f"{percent[1]} % of price", f"{'Price':<10}"),
+             paragraph(_hours(bid), f"{'Hours':<10}")]
+    if whole.contract is not None:
+        lines.append(paragraph(_contract(bid), f"{'Contract':<10}"))
+    return "\n".join(lines)
+
+
+def _hours(bid: Bid) -> str:
+    paid, billable = bid.whole.paid_min / 60.0, bid.whole.billable_min / 60.0
+    told = f"{number(paid, 0)} paid, {number(billable, 0)} billable at sites"
+    if not billable:
+        return told
+    return f"{told}; cost of a billable hour {number(bid.whole.cost.bid_usd / billable, 2)} USD"
+
+
+def _contract(bid: Bid) -> str:
+    held = bid.whole.contract
+    if held is None:
+        return ""
+    losing = [clean(row.site) for row in bid.sites if row.contract and row.contract.profit_usd < 0]
+    margin = "" if held.margin is None else f", margin {number(100 * held.margin, 1)} % of what it pays"
+    lost = f"; loses money at {', '.join(losing)}" if losing else "; no site loses money"
+    return (f"as it stands pays {usd(held.revenue_usd)} a season and leaves "
+            f"{usd(held.profit_usd)} after cost and overhead{margin}{lost}")
+
+
+def _drawn(bid: Bid) -> str:
+    drawn = bid.simulation
+    source = (f"from {drawn.past_winters} past winters, each drawn whole" if drawn.past_winters else
+              "each class of event a Poisson number of its expected count")
+    most = number(100 * drawn.chance_of_loss, 1).removesuffix(".0")
+    return paragraph(
+        f"{number(drawn.seasons, 0)} seasons drawn with seed {drawn.seed}, {source}. Profit is after cost "
+        "and overhead; overhead is a fixed sum. +/- is the standard error of the mean. The safe season is "
+        f"the least seasonal sum that loses in no more than {most} % of them. Break-even counts events in "
+        "the mix of the season; the loss lies on the side named.")
+
+
+def _marginal(marginal: Sequence[Marginal]) -> str:
+    if all(row.most_usd is None and row.saved_usd is None for row in marginal):
+        return ""
+    said = ("What the plan would save without the site; a price below that is better declined. At most: "
+            "no plan without it saves more. These do not sum to the plan's cost, for what several sites need "
+            "together is saved by none alone.")
+    return f"{_titled('Without one site', without_table(marginal))}\n\n{paragraph(said)}"
