@@ -34,7 +34,7 @@ SCREENS = (
     (PLAN, (Part("Bid for"), Part("Trucks", 21), Part("Loop of truck 1"), Part("Recheck"))),
     (SHEET, (Part("ht-rc-short+p80-heavy+-, 13", 23), Part("How far from another verdict"))),
     (DEPTHS, (Part("Snow to the side"),)),
-    (BID, (Part("Bid: "), Part("Prices by form", 10), Part("Risk of each form"))),
+    (BID, (Part("Bid: "), Part("Prices by form", 7), Part("Risk of each form"))),
 )
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import fsum, inf, pi
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,8 +17,10 @@ from optibuild.cost import (
     shares,
 )
 from optibuild.cycle_time import clocks, service_times
+from optibuild.inputs import read_case
 from optibuild.records import NONE, Case, Event, LoopCosts
 
+ROOT = Path(__file__).parents[1]
 INCH = 0.0254
 
 
@@ -92,6 +95,18 @@ def test_combined_fuel_economy() -> None:
     not the arithmetic 17.25 (40 CFR 600 App. II(a)(2))."""
     assert 1 / combined_l_per_m(1 / 27.7, 1 / 36.9) == pytest.approx(31.2, abs=0.05)
     assert 1 / combined_l_per_m(1 / 15, 1 / 20) == pytest.approx(16.90, abs=0.005)
+
+
+def test_a_mile_of_road_costs_what_a_mile_does() -> None:
+    """Fuel and road wear of every truck of the catalog of at most 8,500 lb lie between a half and three times
+    of 0.37 USD/mi, the standard mileage rate of 2025 without its depreciation (IR-2024-312: 0.70, of which
+    0.33)."""
+    case = read_case(ROOT / "examples" / "contract-bid")
+    money, light = case.money, [truck for truck in case.trucks if truck.gvwr_kg <= 8500 * 0.45359237]
+    for truck in light:
+        fuel = combined_l_per_m(truck.city_l_per_m, truck.highway_l_per_m) * money.fuel_price(truck.fuel)
+        assert 0.185 <= 1609.344 * (fuel + money.road_wear_usd_per_m) <= 1.11
+    assert light
 
 
 def test_loop_costs_by_hand() -> None:

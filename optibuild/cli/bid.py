@@ -10,7 +10,7 @@ from optibuild.cli.folder import Kind, check_writable, write_folder
 from optibuild.cli.plan_file import case_files, case_of, case_option, read_plan
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
-from optibuild.errors import UsageError
+from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,6 +39,7 @@ def bid(plan_dir: Path, case_path: str | None, as_json: bool, sites: tuple[str, 
     Example: optibuild bid bid-plan
     """
     from optibuild.bidding import price_bid
+    from optibuild.pipeline import recheck
 
     plan = read_plan(plan_dir)
     if not plan.trucks:
@@ -49,6 +50,10 @@ def bid(plan_dir: Path, case_path: str | None, as_json: bool, sites: tuple[str, 
         known("served site", site, served, "the plan")
     if folder is not None:
         check_writable(folder, case_files(case), OURS)
+    checked = recheck(plan, case)
+    if not checked.passed:
+        broken = ", ".join(row.name for row in checked.checks if not row.passed)
+        raise RecheckFailed(f"nothing was priced: the plan fails its recheck: {broken}")
     found = price_bid(case, plan)
     marginal = _marginal(case, plan, without)
     if folder is not None:

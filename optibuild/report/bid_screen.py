@@ -8,6 +8,7 @@ from optibuild.cautions import BID
 from optibuild.records import Bid, Case, Marginal, SiteBid
 from optibuild.report.bid_tables import (
     band_table,
+    cap_table,
     cost_table,
     form_table,
     list_risk_table,
@@ -27,6 +28,7 @@ def bid_text(bid: Bid, marginal: Sequence[Marginal], case: Case) -> str:
     parts = [f"{heading(f'Bid: {clean(case.name)}')}\n{_answer(bid, case)}",
              _titled("Cost of a season", cost_table(bid)), _titled("Price of a season", price_table(bid)),
              _titled("Prices by form of contract", form_table(bid)),
+             _titled("Seasonal sum with a cap", cap_table(bid)),
              _titled("Price of an event by depth of its snow", band_table(bid, Units(case.units))),
              _titled("Risk of each form over the seasons drawn, whole list", list_risk_table(bid)),
              _drawn(bid), _marginal(marginal), cautions_text(BID)]

@@ -63,21 +63,18 @@ def prices_table(bid: Bid, units: Units) -> Table:
 
 
 def form_table(bid: Bid) -> Table:
-    """One price a form for each site, for the screen; forms with bands of depth stand in a table of their
-    own."""
-    columns = (Column("site"), *(Column(name, "USD", 0) for name in (
-        "push", "event", "inch", "hour", "season", "season with cap")), Column("events", "", 0),
-        Column("each beyond", "USD", 0))
-    return Table(columns, tuple(_forms(site) for site in bid.sites))
+    """One price a form for each site, for the screen; bands of depth and caps have tables of their own."""
+    names = ("push", "event", "inch", "hour", "season")
+    rows = [(site.site, {row.form: row.price_usd for row in site.prices}) for site in bid.sites]
+    return Table((Column("site"), *map(dollars, names)),
+                 tuple((name, *(prices.get(form) for form in names)) for name, prices in rows))
 
 
-def _forms(site: SiteBid) -> tuple[Cell, ...]:
-    by_form: dict[str, FormPrice] = {row.form: row for row in site.prices}
-    names = ("push", "event", "inch", "hour", "season", "season with cap")
-    prices = [by_form[name].price_usd if name in by_form else None for name in names]
-    capped = by_form.get("season with cap")
-    beyond = (None, None) if capped is None else (capped.cap, capped.overage_usd)
-    return (site.site, *prices, *beyond)
+def cap_table(bid: Bid) -> Table:
+    """Seasonal sums with a cap: the events included, and what each beyond costs."""
+    columns = (Column("site"), dollars("sum"), Column("events included", "", 0), dollars("each beyond"))
+    return Table(columns, tuple((site.site, row.price_usd, row.cap, row.overage_usd) for site in bid.sites
+                                for row in site.prices if row.form == "season with cap"))
 
 
 def band_table(bid: Bid, units: Units) -> Table:

@@ -1,12 +1,16 @@
 """Tables as the sheets of one workbook: numbers as numbers, the unit in the heading, nothing calculated."""
 
+import re
 from collections.abc import Mapping
 from io import BytesIO
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from optibuild.report.tables import Column, Table
 
 NARROWEST, WIDEST = 9, 44
+PROPERTIES = "docProps/core.xml"
+_TIME = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
 
 
 def workbook_bytes(tables: Mapping[str, Table]) -> bytes:
@@ -19,6 +23,17 @@ def workbook_bytes(tables: Mapping[str, Table]) -> bytes:
         _fill(book.create_sheet(name), table)
     content = BytesIO()
     book.save(content)
+    return _timeless(content.getvalue())
+
+
+def _timeless(made: bytes) -> bytes:
+    """The workbook without the time of day, so that the same bid has the same bytes."""
+    content = BytesIO()
+    with ZipFile(BytesIO(made)) as parts, ZipFile(content, "w") as book:
+        for name in parts.namelist():
+            data = parts.read(name)
+            book.writestr(ZipInfo(name), _TIME.sub(b"2000-01-01T00:00:00Z", data) if name == PROPERTIES
+                          else data, ZIP_DEFLATED)
     return content.getvalue()
 
 
