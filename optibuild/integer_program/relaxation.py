@@ -36,7 +36,7 @@ class Relaxation:
     def __init__(self, problem: LoopProblem, penalty: float) -> None:
         self.problem = problem
         self.columns: list[Column] = []
-        self.keys: set[Any] = set()
+        self.number: dict[Any, int] = {}
         self.extras = Extras()
         self.costs: list[float] = []
         self.penalty = penalty
@@ -70,9 +70,9 @@ class Relaxation:
 
     def add(self, found: list[Column]) -> int:
         """Take in columns not yet there; returns how many were new."""
-        new = [one for one in found if one.key not in self.keys]
+        new = [one for one in found if one.key not in self.number]
         for one in new:
-            self.keys.add(one.key)
+            self.number[one.key] = len(self.columns)
             self.loop_at.append(self._add(loop_variable(self.problem, len(self.columns), one, self.extras)))
             self.columns.append(one)
         return len(new)
@@ -115,9 +115,10 @@ class Relaxation:
             self.highs.changeRowBounds(row, low, high)
 
     def forbid(self, bad: list[Column]) -> None:
-        """Take columns out of the relaxation."""
+        """Take columns out of the relaxation, those of them that are in it."""
         for one in bad:
-            self.highs.changeColBounds(self.loop_at[self.columns.index(one)], 0.0, 0.0)
+            if one.key in self.number:
+                self.highs.changeColBounds(self.loop_at[self.number[one.key]], 0.0, 0.0)
 
     def weigh(self, weight: float) -> None:
         """Scale money: 1 for cost, 0 to ask only whether everything can be covered at all."""

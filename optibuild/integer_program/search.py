@@ -20,6 +20,7 @@ from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
 from optibuild.integer_program.planning import Planning
+from optibuild.integer_program.pool import ALL, SOME, Pool, widest
 from optibuild.integer_program.pricer import Duals, OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Fixed
@@ -214,8 +215,10 @@ class Search:
         ways = (
             lambda: self._close(branch),
             lambda: self._try(branch),
+            lambda: self._look(branch, *SOME),
             lambda: self._narrow(branch),
             lambda: self._improve(branch),
+            lambda: self._look(branch, *ALL),
             lambda: self._cut(branch),
             lambda: self._list(branch, SHORT),
             lambda: self._split(branch, self._totals()),
@@ -264,6 +267,23 @@ class Search:
         if self._made().sweep_took <= QUICK * (1.0 - self._time_used()):
             return self._list(branch, SHORT, trial=True)
         self._choose(self._known(self._reach()), Extras(), 0.2)
+        return self._close(branch)
+
+    def _look(self, branch: Branch, most: int, programs: Sequence[tuple[int, float]]) -> bool:
+        """Cut over as many loops as `most`, priced by looking, then plan with those likeliest to be used
+        (how many, for what share of the time left); whether that closes the branch."""
+        generation = self._made()
+        quick = generation.sweep_took <= QUICK * (1.0 - self._time_used())
+        if branch.number > 0 or self.best is None or not quick or eligible(self.problem).size < 3:
+            return False
+        loops, within = widest(generation, self._reach(), most, QUICK * self.left_s)
+        pool = Pool(generation, loops, self.best_cost)
+        pool.raise_bound(generation.out_of_time)
+        for count, share in programs:
+            pool.settle(count, lambda some, rows, share=share: self._choose(some, rows, share))  # type: ignore[misc]
+            pool.aim(self.best_cost)
+            self._tell()
+        branch.bound = max(branch.bound, min(pool.bound, generation.bound() + within))
         return self._close(branch)
 
     def _improve(self, branch: Branch) -> bool:
