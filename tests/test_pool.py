@@ -71,7 +71,7 @@ def test_what_a_pool_proves(seed: int, share: float) -> None:
         assert min(made.bound, others) <= best + 1e-6
         assert min(least(made.loops, problem.most_loops), made.target) == pytest.approx(
             min(of_these, made.target), abs=1e-6)
-        made.settle(most, lambda some, rows: choose(problem, some, rows, 60.0)[1])
+        made.settle(most, 60.0, lambda some, rows, seconds: choose(problem, some, rows, seconds)[1])
     assert made.bound == pytest.approx(min(of_these, made.target), abs=1e-5)
 
 

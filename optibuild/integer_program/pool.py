@@ -1,9 +1,12 @@
 """Every loop that a better plan could use, at hand: loops are priced by looking, so cuts cost nothing more.
 
 Through the kernel each subset-row cut makes labels longer, and a few dozen are all that pays. Over a list of
-loops that is complete within a reduced cost any number of them can be had. What it proves: a plan whose loops
-are all in the list costs at least the pool's bound, any other one at least the listing's bound plus that
-reduced cost (`listing`). As the bound rises, loops that no better plan can use are forgotten.
+loops that is complete within a reduced cost any number of them can be had.
+
+What it proves: a plan that does nothing twice and whose loops are all in the list costs at least the pool's
+bound, any other that does nothing twice at least the listing's bound plus that reduced cost (`listing`); and
+where there may be cuts, doing something twice never costs less (`cuts`). As the bound rises, loops that no
+better plan can use are forgotten.
 
 Listing the columns that matter and going on with them alone: Contardo, Martinelli 2014, Discrete Optimization
 12:129-146; Baldacci, Christofides, Mingozzi 2008, Mathematical Programming 115:351-385.
@@ -24,9 +27,6 @@ from optibuild.integer_program.pricer import Duals
 from optibuild.integer_program.problem import Floats
 from optibuild.integer_program.relaxation import Fixed, Relaxation
 
-SOME, ALL = (50_000, ((1_000, 0.1), (1_500, 0.1))), (150_000, ((4_000, 0.4),))
-"""Loops in a pool and, of those, in one integer program after another with its share of the time left: at
-first for a better plan, later to prove it."""
 AT_FIRST, MOST_ADDED = 1_000, 400
 """Loops in the relaxation at first, and those that come into it at once."""
 MOST_NEW, MOST_CUTS = 30, 600
@@ -36,6 +36,32 @@ LITTLE, PATIENCE = 0.01, 3
 FIRST_REACH, GROWTH, WORTH_ANOTHER, MOST_LABELS = 0.4, 3.5, 1.15, 60_000_000
 """The share of the reach within which loops are listed first; the power of the reduced cost that the length
 of a list grows with, about; by how much wider the next list must be; labels on the way."""
+
+Programs = tuple[tuple[int, float], ...]
+SOME: tuple[int, Programs] = (50_000, ((1_000, 0.1), (1_500, 0.1)))
+ALL: tuple[int, Programs] = (150_000, ((4_000, 0.4),))
+"""Loops in a pool and, of those, in one integer program after another with its share of the time left: at
+first for a better plan, later to prove it."""
+Choose = Callable[[list[Column], Extras, float], float]
+"""An integer program over loops, with further rows, for a share of the time left: its bound."""
+
+
+def look(generation: Generation, best: Callable[[], float], choose: Choose, seconds: float, most: int,
+         programs: Programs) -> float:
+    """Cut over about so many loops, listed in about so many seconds at the converged duals, and plan with
+    those likeliest to be used; a bound of every plan. `choose` may lower what `best` gives."""
+    if eligible(generation.problem).size < 3:
+        return -inf
+    loops, within = widest(generation, best() - generation.bound() + generation.step, most, seconds)
+    if within < 0:
+        return -inf
+    pool = Pool(generation, loops, best())
+    pool.raise_bound(generation.out_of_time)
+    for count, share in programs:
+        pool.settle(count, share, choose)
+        pool.aim(best())
+        generation.tell()
+    return min(pool.bound, generation.bound() + within)
 
 
 def widest(generation: Generation, reach: float, most: int, seconds: float) -> tuple[list[Column], float]:
@@ -58,7 +84,8 @@ def widest(generation: Generation, reach: float, most: int, seconds: float) -> t
 
 
 class Pool:
-    """A list of loops with a relaxation of its own over them; `bound` of every plan made of these alone.
+    """A list of loops with a relaxation of its own over them; `bound` of every plan made of these alone that
+    does nothing twice.
 
     `target` is the cost that a plan must be below to be of interest: `bound` is never more, for loops and
     counts of loops are left out that only dearer plans could have.
@@ -97,10 +124,10 @@ class Pool:
         self.target = min(self.target, target)
         self._raise(self.bound)
 
-    def settle(self, most: int, choose: Callable[[list[Column], Extras], float]) -> None:
+    def settle(self, most: int, share: float, choose: Choose) -> None:
         """Plan with at most so many loops; where these are all there are, what is proved of them holds."""
         every = len(self.loops) <= most
-        limit = choose(self.likely(most), self.extras)
+        limit = choose(self.likely(most), self.extras, share)
         if every:
             self.bound = min(self.target, max(self.bound, limit))
 

@@ -20,7 +20,7 @@ from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
 from optibuild.integer_program.planning import Planning
-from optibuild.integer_program.pool import ALL, SOME, Pool, widest
+from optibuild.integer_program.pool import ALL, SOME, Programs, look
 from optibuild.integer_program.pricer import Duals, OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Fixed
@@ -269,21 +269,15 @@ class Search:
         self._choose(self._known(self._reach()), Extras(), 0.2)
         return self._close(branch)
 
-    def _look(self, branch: Branch, most: int, programs: Sequence[tuple[int, float]]) -> bool:
-        """Cut over as many loops as `most`, priced by looking, then plan with those likeliest to be used
-        (how many, for what share of the time left); whether that closes the branch."""
+    def _look(self, branch: Branch, most: int, programs: Programs) -> bool:
+        """Cut over a list of loops, priced by looking, where listing is quick, and plan with those likeliest
+        to be used; whether that closes the branch."""
         generation = self._made()
-        quick = generation.sweep_took <= QUICK * (1.0 - self._time_used())
-        if branch.number > 0 or self.best is None or not quick or eligible(self.problem).size < 3:
+        if (branch.number > 0 or self.best is None
+                or generation.sweep_took > QUICK * (1.0 - self._time_used())):
             return False
-        loops, within = widest(generation, self._reach(), most, QUICK * self.left_s)
-        pool = Pool(generation, loops, self.best_cost)
-        pool.raise_bound(generation.out_of_time)
-        for count, share in programs:
-            pool.settle(count, lambda some, rows, share=share: self._choose(some, rows, share))  # type: ignore[misc]
-            pool.aim(self.best_cost)
-            self._tell()
-        branch.bound = max(branch.bound, min(pool.bound, generation.bound() + within))
+        proved = look(generation, lambda: self.best_cost, self._choose, QUICK * self.left_s, most, programs)
+        branch.bound = max(branch.bound, proved)
         return self._close(branch)
 
     def _improve(self, branch: Branch) -> bool:
