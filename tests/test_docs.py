@@ -30,7 +30,7 @@ def test_readme_has_exactly_two_set_up_commands() -> None:
     assert re.fullmatch(r"python3 -m venv \.venv && \.venv/bin/pip install \. && "
                         r"\.venv/bin/optibuild plan examples/\S+ --out \S+", SET_UP[0])
     assert SET_UP[1] == ("python3 -m venv .venv && .venv/bin/pip install '.[test]' "
-                         "&& .venv/bin/python -m pytest")
+                         "&& .venv/bin/python -m pytest -n auto --dist loadfile")
 
 
 def test_readme_shows_every_command_there_is() -> None:
