@@ -153,7 +153,7 @@ def brings(found: PricedContract | None, form: str, usd: float, cost_usd: float)
     """Whether a contract pays so much, and leaves it less cost and 12 % overhead."""
     assert found is not None
     left = usd - 1.12 * cost_usd
-    return (found.form, found.revenue_usd, found.profit_usd, found.margin) == (
+    return (found.form, found.revenue_usd, found.profit_usd, found.profit_margin) == (
         form, pytest.approx(usd), pytest.approx(left), pytest.approx(left / usd))
 
 
@@ -179,6 +179,14 @@ def test_rows_for_every_site_and_own_ones() -> None:
     case = contracted(every, Contract("b", "event", 900))
     assert brings(site_bid("b", case).contract, "event", 1_800, COST["b"])
     assert brings(bid(case).whole.contract, "event", 4_800, COST["a"] + COST["b"])
+
+
+def test_forms_of_one_site_are_paid_together_and_before_its_pay() -> None:
+    """Lot b with a season of 2,500 and 250 for each of its 2 events is paid 3,000, whatever `pay` says."""
+    case = contracted(Contract("b", "season", 2_500), Contract("b", "event", 250))
+    paid = replace(case, sites=tuple(replace(site, pay_by="season", pay_usd=9_999.0) for site in case.sites))
+    for one in (case, paid):
+        assert brings(site_bid("b", one).contract, "season + event", 3_000, COST["b"])
 
 
 def test_no_site_loses_at_a_good_price() -> None:

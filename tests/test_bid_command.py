@@ -106,7 +106,7 @@ SITE_KEYS = {"site", "cost_usd", "cost", "price_usd", "prices", "risks", "safe_s
              "marginal"}
 PRICE_KEYS = {"form", "unit", "price_usd", "from_depth_m", "to_depth_m", "cap", "overage_usd"}
 RISK_KEYS = {"form", "sites", "mean_usd", "error_usd", "worst_tenth_usd", "chance_of_loss",
-             "break_even_events", "loss_above"}
+             "break_even_events", "loss_above", "loss_until_events"}
 KINDS = {"service_usd", "driving_usd", "owning_usd", "held_usd"}
 
 
@@ -122,7 +122,7 @@ def test_json_has_every_key(bidden: tuple[Path, Result]) -> None:
     assert set(tree["totals"]) == (SITE_KEYS - {"site", "prices", "marginal"}) | {"paid_min", "billable_min"}
     for site in tree["sites"]:
         assert set(site) == SITE_KEYS and set(site["cost"]) == KINDS
-        assert set(site["contract"]) == {"form", "revenue_usd", "profit_usd", "margin"}
+        assert set(site["contract"]) == {"form", "revenue_usd", "profit_usd", "profit_margin"}
         assert set(site["marginal"]) == {"site", "share_usd", "most_usd", "saved_usd"}
         assert all(set(row) == PRICE_KEYS for row in site["prices"])
         assert all(set(row) == RISK_KEYS for row in [*site["risks"], *tree["totals"]["risks"]])
@@ -151,7 +151,7 @@ def in_json(tree: Any) -> dict[str, list[Row]]:
                        "safe season [USD]": one["safe_season_usd"],
                        "contract [USD]": one["contract"]["revenue_usd"],
                        "profit [USD]": one["contract"]["profit_usd"],
-                       "margin [%]": 100 * one["contract"]["margin"]} for one in every],
+                       "profit margin [%]": 100 * one["contract"]["profit_margin"]} for one in every],
         "bid_prices": [{"site": one["site"], "form": row["form"], "for each": row["unit"],
                         "from [in]": _inches(row["from_depth_m"]), "to [in]": _inches(row["to_depth_m"]),
                         "price [USD]": row["price_usd"], "events included": row["cap"],
@@ -385,11 +385,11 @@ def enlarged(found: Bid, ident: str) -> Bid:
                            large(row, 9_999_999.0, overage_usd=None if row.cap is None else 9_999_999.0)
                            for row in one.prices),
               risks=tuple(large(row, -9_999_999.0) for row in one.risks),
-              contract=large(one.contract, -9_999_999.0, margin=-9.999))
+              contract=large(one.contract, -9_999_999.0, profit_margin=-9.999))
         for n, one in enumerate(found.sites))
     whole = large(found.whole, 9_999_999.0, cost=large(found.whole.cost, 2_499_999.0),
                   risks=tuple(large(row, -9_999_999.0) for row in found.whole.risks),
-                  contract=large(found.whole.contract, -9_999_999.0, margin=-9.999))
+                  contract=large(found.whole.contract, -9_999_999.0, profit_margin=-9.999))
     return replace(found, sites=sites, whole=whole)
 
 

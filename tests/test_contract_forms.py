@@ -159,7 +159,8 @@ def test_bands_of_the_user() -> None:
     (Contract(None, "season", 700.0), 700), (Contract(None, "event", 80.0, 6 * INCH), 0),
     (Contract(None, "event", 80.0, 0.0, 3 * INCH), 0),
     (Contract(None, "season", 700.0, cap=3.0, overage_usd=50.0), 700 + 50 * 2),
-    (Contract(None, "season", 700.0, cap=3.0), 700 + 2 * (1000 / 5)),  # overage as by the event
+    (Contract(None, "season", 700.0, cap=3.0), 1000),  # 150 for each of the two beyond
+    (Contract(None, "season", 1200.0, cap=3.0), 1200),  # nothing is left for the two beyond
     (Contract(None, "season", None, cap=3.0, overage_usd=50.0), 1000),
     (Contract(None, "push", None), 1000), (Contract(None, "season", None), 1000),
 ])
@@ -270,7 +271,7 @@ def test_margin_of_a_contract(markup: float, margin: float, tolerance: float) ->
     terms = season_terms(site, AT_COST, amount)
     found = priced_contract("season", (site,), (terms,), AT_COST, np.ones((1, 1)))
     assert found.revenue_usd == pytest.approx(amount)
-    assert found.margin == pytest.approx(margin, abs=tolerance)
+    assert found.profit_margin == pytest.approx(margin, abs=tolerance)
 
 
 def test_overhead_comes_before_profit_and_contracts_add_up() -> None:
@@ -281,9 +282,9 @@ def test_overhead_comes_before_profit_and_contracts_add_up() -> None:
     terms = [season_terms(site, money, usd) for site, usd in zip(sites, (2_000.0, 4_000.0), strict=True)]
     both = priced_contract("season", sites, terms, money, np.ones((1, 1)))
     assert (both.revenue_usd, both.profit_usd) == (6_000, pytest.approx(1_600))
-    assert both.margin == pytest.approx(1_600 / 6_000)
+    assert both.profit_margin == pytest.approx(1_600 / 6_000)
     free = priced_contract("season", sites[:1], (season_terms(sites[0], money, 0.0),), money, np.ones((1, 1)))
-    assert free.margin is None and free.profit_usd == pytest.approx(-1_100)
+    assert free.profit_margin is None and free.profit_usd == pytest.approx(-1_100)
 
 
 def _priced(form: str, site: SiteEvents, money: Money) -> Terms:

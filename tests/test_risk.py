@@ -19,13 +19,18 @@ from optibuild.cost.contract_forms import (
     season_terms,
     unit_terms,
 )
-from optibuild.cost.risk import break_even, list_risks, loss_chance, safe_season_usd, season_need_usd
+from optibuild.cost.risk import break_evens, list_risks, loss_chance, safe_season_usd, season_need_usd
 from optibuild.cost.seasons import simulated_counts
 from optibuild.records.bid import Bid, ListBid, Simulation, SiteBid, SiteCost, SiteEvents, Terms
 from optibuild.records.build import Floats
 from optibuild.records.contracts import Contract
 
 SEASONS = 10_000
+
+
+def break_even(pairs: list[tuple[SiteEvents, Terms]], overhead: float) -> tuple[float, bool] | None:
+    """The first number of events at which profit is 0."""
+    return next(iter(break_evens(pairs, overhead)), None)
 
 
 def capped(site: SiteEvents, sum_usd: float, cap: float, overage_usd: float) -> Terms:
@@ -128,6 +133,32 @@ def test_risk_of_twenty_seasons_by_hand() -> None:
     assert risk.worst_tenth_usd == pytest.approx(1_290 - 100 * 18.5)
     assert risk.chance_of_loss == 7 / 20
     assert (risk.break_even_events, risk.loss_above) == (pytest.approx(12.9), True)
+
+
+def test_a_cap_loses_between_two_numbers_of_events() -> None:
+    """A sum of 150 for 8 events and 30 for each beyond, at 100 fixed and 10 an event: 50 - 10 n is 0 at 5,
+    -30 at 8, and 20 an event brings it back to 0 at 9.5."""
+    site = site_events(100.0, [10.0], [10.0])
+    terms = capped_terms(site, AT_COST, np.ones((1, 1)), Contract("a", "season", 150.0, cap=8.0,
+                                                                  overage_usd=30.0))
+    turns = break_evens([(site, terms)], 0.0)
+    assert [place for place, _ in turns] == pytest.approx([5.0, 9.5])
+    assert [loss_begins for _, loss_begins in turns] == [True, False]
+    risk, _ = risks_of((site,), "season with cap", (terms,), np.full((4, 1), 8.0), 0.0)
+    assert (risk.break_even_events, risk.loss_above, risk.loss_until_events) == (
+        pytest.approx(5.0), True, pytest.approx(9.5))
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_few_winters_come_equally_often(seed: int) -> None:
+    """Of 10,000 seasons drawn from 8 winters every winter is 1,250, whatever the seed; of 10,003 three are
+    drawn once more."""
+    winters = np.arange(8.0)[:, None]
+    for seasons, most in ((10_000, 1_250), (10_003, 1_251)):
+        counts = simulated_counts(np.ones(1), winters, seasons, seed)
+        each = np.bincount(counts[:, 0].astype(int), minlength=8)
+        assert counts.shape == (seasons, 1)
+        assert each.min() == 1_250 and each.max() == most and each.sum() == seasons
 
 
 def test_less_than_half_a_cent_is_no_loss() -> None:

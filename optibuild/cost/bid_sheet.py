@@ -88,12 +88,23 @@ def _terms(case: Case, site: Site, events: SiteEvents, counts: Floats) -> list[T
 
 
 def _standing(case: Case, site: Site, events: SiteEvents, counts: Floats) -> Terms:
-    """The site's contract: its own `pay`, else the first form of the contracts table with every amount."""
-    if site.pay_by is not None:
-        rows: Sequence[Contract] = [Contract(site.id, site.pay_by, site.pay_usd)]
-    else:
-        rows = next((rows for rows in _rows(case, site).values() if _given(rows)), [])
-    return contract_terms(events, case.money, counts, rows) if rows else NOTHING
+    """The site's contract: every form of the contracts table with all its amounts, paid together, its own
+    rows or else those for every site; where there is none, its own `pay`."""
+    found = [rows for rows in _rows(case, site).values() if _given(rows)]
+    given = [rows for rows in found if rows[0].site is not None] or found
+    if not given and site.pay_by is not None:
+        given = [[Contract(site.id, site.pay_by, site.pay_usd)]]
+    return _together([contract_terms(events, case.money, counts, rows) for rows in given])
+
+
+def _together(parts: Sequence[Terms]) -> Terms:
+    """Terms that are paid beside one another; only one of them, the seasonal sum, can have a cap."""
+    if len(parts) < 2:
+        return parts[0] if parts else NOTHING
+    capped = next((one for one in parts if one.overage_usd), parts[0])
+    return Terms(" + ".join(one.form for one in parts), tuple(line for one in parts for line in one.prices),
+                 fsum(one.fixed_usd for one in parts), np.sum([one.event_usd for one in parts], axis=0),
+                 capped.served, capped.cap, capped.overage_usd)
 
 
 def _contract(case: Case, events: Sequence[SiteEvents], terms: Sequence[Terms],

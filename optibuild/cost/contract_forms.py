@@ -1,8 +1,8 @@
 """Forms of contract: what each pays in a season, and the price at which it pays what the site must bring.
 
-Every form is priced to the same expected revenue, cost·(1 + overhead) / (1 - profit margin), so that forms
-differ by who carries the risk of the weather alone. Forms and their meaning are common practice (contractors'
-own public pages). Axes: E event classes, R simulated seasons.
+Every form with no amount typed is priced to the same expected revenue, cost·(1 + overhead) / (1 - profit
+margin), so that forms differ by who carries the risk of the weather alone. Forms and their meaning are common
+practice (contractors' own public pages). Axes: E event classes, R simulated seasons.
 """
 
 from collections.abc import Sequence
@@ -90,14 +90,18 @@ def capped_terms(site: SiteEvents, money: Money, counts: Floats, given: Contract
 
     By default the cap is the expected number of events, rounded up, and an event beyond costs what it does
     in a contract by the event. The sum is what is then left to bring in, by the mean of events beyond the cap
-    in the simulated seasons [R, E], and never below 0. None where there is no event to set the overage by.
+    in the simulated seasons [R, E], and never below 0. Where the sum is typed and the overage not, the
+    overage brings in what is left. None where there is no event to set the overage by.
     """
     cap = max(1.0, float(ceil(site.expected_events - NOISE))) if given is None else given.cap
     overage, amount = (None, None) if given is None else (given.overage_usd, given.amount_usd)
-    if overage is None:
+    beyond = _events_beyond(site, cap, counts)
+    if overage is None and amount is not None and beyond > 0:
+        overage = max(0.0, price_usd(site.expected_usd, money) - amount) / beyond
+    elif overage is None:
         overage = unit_terms("event", site, money).prices[0].price_usd
     if amount is None and overage is not None:
-        left = price_usd(site.expected_usd, money) - overage * _events_beyond(site, cap, counts)
+        left = price_usd(site.expected_usd, money) - overage * beyond
         amount = max(0.0, left)
     line = FormPrice("season with cap", "season", amount, cap=cap, overage_usd=overage)
     return Terms("season with cap", (line,), amount or 0.0, np.zeros_like(site.count), site.served, cap,

@@ -15,7 +15,7 @@ from optibuild.records.bid import Risk, SiteEvents, Terms
 from optibuild.records.build import Floats
 
 LEAST_LOSS_USD = 0.005
-"""Prices are in cents, so that less than half of one is no loss."""
+"""Money is paid in cents: less than half of one is no loss."""
 NOISE = 1e-9
 
 
@@ -78,14 +78,14 @@ def safe_season_usd(need_usd: Floats, chance_of_loss: float) -> float:
     return float(np.partition(need_usd, at)[at])
 
 
-def break_even(
+def break_evens(
     pairs: Sequence[tuple[SiteEvents, Terms]], overhead: float
-) -> tuple[float, bool] | None:
-    """Number of events at which profit is 0, in the season's own mix, and whether the loss lies above it.
+) -> tuple[tuple[float, bool], ...]:
+    """Numbers of events at which profit is 0, in the season's own mix, and whether a loss begins there.
 
     All classes grow in step with their expected counts, and events are those in which any site is served.
-    None where the profit never changes sign, or nothing is served. Where an overage turns a loss into profit
-    again, the number is the first of the two.
+    None where the profit never changes sign, or nothing is served; two where an overage turns a loss into
+    profit again.
     """
     fixed = fsum(terms.fixed_usd - site.fixed_usd - overhead * site.expected_usd for site, terms in pairs)
     slope = fsum(float((terms.event_usd - site.event_usd) @ site.count) for site, terms in pairs)
@@ -98,29 +98,29 @@ def break_even(
     noise = NOISE * fsum(site.expected_usd + terms.fixed_usd for site, terms in pairs)
     served = np.any([site.served > 0 for site, _ in pairs], axis=0)
     events = float(served @ pairs[0][0].count)
-    crossing = _crossing(at, np.where(abs(profit) <= noise, 0.0, profit), 0.0 if abs(last) <= noise else last)
-    return None if crossing is None or not events else (crossing[0] * events, crossing[1])
+    found = _crossings(at, np.where(abs(profit) <= noise, 0.0, profit), 0.0 if abs(last) <= noise else last)
+    return tuple((place * events, falls) for place, falls in found) if events else ()
 
 
-def _crossing(at: Floats, profit: Floats, slope: float) -> tuple[float, bool] | None:
-    """First place where a profit given at points, and by a slope beyond the last, changes sign; and whether
-    it falls there."""
-    loss = profit < 0
-    changes = np.flatnonzero(loss[1:] != loss[:-1])
-    if len(changes):
-        n = int(changes[0])
+def _crossings(at: Floats, profit: Floats, slope: float) -> list[tuple[float, bool]]:
+    """Places where a profit given at points, and by a slope beyond the last, changes sign; and whether it
+    falls there."""
+    loss, found = profit < 0, []
+    for n in np.flatnonzero(loss[1:] != loss[:-1]).tolist():
         share = profit[n] / (profit[n] - profit[n + 1])
-        return float(at[n] + share * (at[n + 1] - at[n])), not loss[n]
+        found.append((float(at[n] + share * (at[n + 1] - at[n])), not loss[n]))
     if loss[-1] and slope > 0 or not loss[-1] and slope < 0:
-        return float(at[-1] - profit[-1] / slope), not loss[-1]
-    return None
+        found.append((float(at[-1] - profit[-1] / slope), not loss[-1]))
+    return found
 
 
 def _risk(form: str, pairs: Sequence[tuple[SiteEvents, Terms]], profit: Floats, overhead: float) -> Risk:
     """Everything that is told of the profits of one form [R]."""
     tenth = max(1, len(profit) // 10)
     worst = np.partition(profit, tenth - 1)[:tenth]
-    turn = break_even(pairs, overhead)
+    turns = break_evens(pairs, overhead)
+    first, falls = turns[0] if turns else (None, None)
+    until = turns[1][0] if falls and len(turns) > 1 else None
     return Risk(
         form, len(pairs), float(profit.mean()), float(profit.std(ddof=1) / np.sqrt(len(profit))),
-        float(worst.mean()), loss_chance(profit), *(turn or (None, None)))
+        float(worst.mean()), loss_chance(profit), first, falls, until)

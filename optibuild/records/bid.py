@@ -110,6 +110,7 @@ class Risk:
     `error_usd` is the standard error of the mean, `worst_tenth_usd` the mean of the worst tenth of seasons.
     At `break_even_events` events of the expected mix the profit is 0, and `loss_above` says whether more of
     them make a loss (else fewer do); both are None where no number of events turns profit into loss.
+    `loss_until_events` is where an overage ends that loss again.
     """
 
     form: str
@@ -120,17 +121,18 @@ class Risk:
     chance_of_loss: float
     break_even_events: float | None
     loss_above: bool | None
+    loss_until_events: float | None = None
 
 
 @dataclass(frozen=True)
 class PricedContract:
     """What the contract as it stands brings in an expected season, and what is left of that after cost and
-    overhead; `margin` is a share of revenue, None where there is no revenue."""
+    overhead; `profit_margin` is a share of revenue, None where there is no revenue."""
 
     form: str
     revenue_usd: float
     profit_usd: float
-    margin: float | None
+    profit_margin: float | None
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from optibuild.report.fit_screen import cautions_text
 from optibuild.report.tables import Table, Units, without_empty
 
 FORMAT = "optibuild-bid/1"
+LEAST_LOSS_USD = 0.005
 
 
 def bid_text(bid: Bid, marginal: Sequence[Marginal], case: Case) -> str:
@@ -30,6 +31,7 @@ def bid_text(bid: Bid, marginal: Sequence[Marginal], case: Case) -> str:
              _titled("Prices by form of contract", form_table(bid)),
              _titled("Seasonal sum with a cap", cap_table(bid)),
              _titled("Price of an event by depth of its snow", band_table(bid, Units(case.units))),
+             _blank(bid),
              _titled("Risk of each form over the seasons drawn, whole list", list_risk_table(bid)),
              _drawn(bid), _marginal(marginal), cautions_text(BID)]
     return "\n\n".join(part for part in parts if part)
@@ -90,14 +92,25 @@ def _hours(bid: Bid) -> str:
 
 
 def _contract(bid: Bid) -> str:
-    held = bid.whole.contract
-    if held is None:
+    stands = bid.whole.contract
+    if stands is None:
         return ""
-    losing = [clean(row.site) for row in bid.sites if row.contract and row.contract.profit_usd < 0]
-    margin = "" if held.margin is None else f", margin {number(100 * held.margin, 1)} % of what it pays"
+    under = [row for row in bid.sites if row.contract]
+    losing = [clean(row.site) for row in under if row.contract and row.contract.profit_usd < -LEAST_LOSS_USD]
+    some = "" if len(under) == len(bid.sites) else f"at {len(under)} of {len(bid.sites)} sites "
+    share = stands.profit_margin
+    margin = "" if share is None else f", profit margin {number(100 * share, 1)} % of what it pays"
     lost = f"; loses money at {', '.join(losing)}" if losing else "; no site loses money"
-    return (f"as it stands pays {usd(held.revenue_usd)} a season and leaves "
-            f"{usd(held.profit_usd)} after cost and overhead{margin}{lost}")
+    return (f"as it stands {some}pays {usd(stands.revenue_usd)} a season and leaves "
+            f"{usd(stands.profit_usd)} after cost and overhead{margin}{lost}")
+
+
+def _blank(bid: Bid) -> str:
+    """What a price that is not there means."""
+    if all(row.price_usd is not None for site in bid.sites for row in site.prices):
+        return ""
+    return paragraph("No price (-, or no column): no event of the season is billed so. Add an event class of "
+                     "that depth to the season to price it.")
 
 
 def _drawn(bid: Bid) -> str:
@@ -107,15 +120,18 @@ def _drawn(bid: Bid) -> str:
     most = number(100 * drawn.chance_of_loss, 1).removesuffix(".0")
     return paragraph(
         f"{number(drawn.seasons, 0)} seasons drawn with seed {drawn.seed}, {source}. Profit is after cost "
-        "and overhead; overhead is a fixed sum. +/- is the standard error of the mean. The safe season is "
-        f"the least seasonal sum that loses in no more than {most} % of them. Break-even counts events in "
-        "the mix of the season; the loss lies on the side named.")
+        "and overhead; overhead is a fixed sum. A form's list leaves out, with their cost, the sites where "
+        "it bills nothing. +/- is the error of the drawing alone, not of the counts behind it. The safe "
+        f"season is the least seasonal sum, without profit, that loses in no more than {most} % of them. "
+        "Break-even counts events in the mix of the season; the loss lies on the side named, or up to that "
+        "number.")
 
 
 def _marginal(marginal: Sequence[Marginal]) -> str:
     if all(row.most_usd is None and row.saved_usd is None for row in marginal):
         return ""
-    said = ("What the plan would save without the site; a price below that is better declined. At most: "
-            "no plan without it saves more. These do not sum to the plan's cost, for what several sites need "
-            "together is saved by none alone.")
+    said = ("What the plan would save without the site. No plan without it saves more than 'at most': a "
+            "price above that pays for the site. A price below what is truly saved (--without) is better "
+            "declined. These do not sum to the plan's cost, for what several sites need together is saved by "
+            "none alone; the share of cost is without the capital of owned items.")
     return f"{_titled('Without one site', without_table(marginal))}\n\n{paragraph(said)}"

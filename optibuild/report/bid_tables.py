@@ -42,15 +42,15 @@ def cost_table(bid: Bid) -> Table:
 def price_table(bid: Bid) -> Table:
     """What to ask for each site a season, and what its contract as it stands leaves; the list last."""
     columns = (Column("site"), dollars("season's price"), dollars("safe season"), dollars("contract"),
-               dollars("profit"), Column("margin", "%", 1))
+               dollars("profit"), Column("profit margin", "%", 1))
     return Table(columns, tuple(_price(name, one) for name, one in _sites(bid)))
 
 
 def _price(name: str, one: SiteBid | ListBid) -> tuple[Cell, ...]:
-    held = one.contract
-    margin = None if held is None or held.margin is None else 100.0 * held.margin
-    pays = (None, None) if held is None else (held.revenue_usd, held.profit_usd)
-    return (name, one.price_usd, one.safe_season_usd, *pays, margin)
+    stands = one.contract
+    share = None if stands is None or stands.profit_margin is None else 100.0 * stands.profit_margin
+    pays = (None, None) if stands is None else (stands.revenue_usd, stands.profit_usd)
+    return (name, one.price_usd, one.safe_season_usd, *pays, share)
 
 
 def prices_table(bid: Bid, units: Units) -> Table:
@@ -78,8 +78,8 @@ def cap_table(bid: Bid) -> Table:
 
 
 def band_table(bid: Bid, units: Units) -> Table:
-    """Prices of an event by the depth of its snow, a column for each band by where it ends; a band of no
-    site with events of such depth is left out."""
+    """Prices of an event by the depth of its snow, a column for each band; a band of which no site has an
+    event is left out."""
     bands = [row for site in bid.sites for row in site.prices if row.from_depth_m is not None
              and row.price_usd is not None]
     keys = sorted({_band(row) for row in bands}, key=lambda key: (key[0], key[2], key[1]))
@@ -101,7 +101,7 @@ def _band_column(key: tuple[str, float, float], units: Units) -> Column:
     begins, ends = (number(units.deep(edge) or 0.0, 2) for edge in (low, high if high < inf else 0.0))
     if unit == "inch":
         return Column(f"each inch above {begins} {depth}", "USD", 0)
-    return Column(f"from {begins} {depth}" + (f" to {ends}" if high < inf else ""), "USD", 0)
+    return Column(f"from {begins} {depth}" + (f" to below {ends}" if high < inf else ""), "USD", 0)
 
 
 def risk_table(rows: Sequence[tuple[str, Risk]]) -> Table:
@@ -120,6 +120,8 @@ def list_risk_table(bid: Bid) -> Table:
 
 def _risk(row: Risk) -> tuple[Cell, ...]:
     side = None if row.loss_above is None else "above" if row.loss_above else "below"
+    if row.loss_until_events is not None:
+        side = f"to {number(row.loss_until_events, 1)}"
     return (row.form, row.sites, row.mean_usd, row.error_usd, row.worst_tenth_usd, 100.0 * row.chance_of_loss,
             row.break_even_events, side)
 
