@@ -68,6 +68,10 @@ ASSUMPTIONS: tuple[Assumption, ...] = (
                ("0.01", "2"), "0.1", "0.6"),
     Assumption("circuity", "circuity", "1.3", "number", "US road over straight distance 1.2-1.4; M",
                ("1", "10"), "1", "2"),
+    Assumption("spare_share", "spare_share", "20 %", "share",
+               "spares over vehicles required at peak: a US transit agency's guideline for fleets of 50 or "
+               "more (FTA Circular 9030.1)",
+               ("0 %", "100 %"), "0 %", "50 %"),
 )
 
 BY_NAME = {row.name: row for row in ASSUMPTIONS}

@@ -54,8 +54,8 @@ __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
     "calibrate", "check_case", "column_guide", "drivers_a_truck", "earlier_loops", "explain_stop",
     "first_columns", "fit_builds", "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan",
-    "near_rating", "no_plan", "parcel_report", "planned_stages", "program_text", "read_case", "recheck",
-    "roundabouts", "sheet_clock_min", "solve", "stages", "to_json", "unreachable", "verdicts",
+    "near_rating", "no_plan", "parcel_report", "place", "planned_stages", "program_text", "read_case",
+    "recheck", "roundabouts", "sheet_clock_min", "solve", "stages", "to_json", "unreachable", "verdicts",
     "working_rates", "write_case", "write_template",
 ]
 
@@ -309,7 +309,7 @@ def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Sh
         PlannedCase(case.name, case.question, case.given_as, dict(case.inputs)), outcome,
         parts.items if parts else (), parts.trucks if parts else (), parts.sites if parts else (),
         parts.money if parts else None, shortfall, None, used_assumptions(case),
-        plans.cautions(case, parts.trucks if parts else ()))
+        plans.cautions(case, parts.trucks if parts else ()), integer_program.solver_versions())
 
 
 def used_assumptions(case: Case) -> tuple[UsedAssumption, ...]:

@@ -22,6 +22,7 @@ from optibuild.records import (
     PlannedStop,
     PlannedTruck,
     ServedWork,
+    SitePrice,
     TruckSeason,
 )
 
@@ -62,12 +63,19 @@ SEASON_USD = 712 + 276.848 + 74.18 + 504
 # One truck, hopper and two bags are owned; the blade is bought.
 OWNING_USD = 200 * 0.5 + sp.PLOW_YEAR + 10
 COST_USD = OWNING_USD + SEASON_USD
+# Sites: at a 204 + 3 + 144 = 351, at c 111 + 7.5 + 360 = 478.5, at b 206; all else, 12 x 30 x 0.5 + (6 x 19 +
+#   12 x 34) x 0.5 + 220,800 x 0.00041 = 531.528 and what is owned, by 21, 10.5 and 28 min of the end round.
+#   Lots a and c see 12 events, lot b 6 pushes in 2.
+COST = {"a": 351 + 6 / 17 * (531.528 + OWNING_USD), "c": 478.5 + 3 / 17 * (531.528 + OWNING_USD),
+        "b": 206 + 8 / 17 * (531.528 + OWNING_USD)}
+PRICE = {site: usd * 1.12 / 0.85 for site, usd in COST.items()}
 # Lot a is pushed 8 times at 300, lot b in 2 events at 150, lot c pays 500.
 VALUE_USD = 2400 + 300 + 500
 
 PLAN: Plan = replace(
     sp.PLAN,
-    outcome=Outcome("within the asked gap", "gap reached", COST_USD, 0.99 * COST_USD, 0.01, COST_USD, 1.5),
+    outcome=Outcome("within the asked gap", "gap reached", COST_USD, 0.99 * COST_USD, 0.01, COST_USD, 1.5,
+                    0.02),
     items=(PlannedItem("light", "trucks", 0, 1, 10_000, sp.TRUCK_YEAR),
            PlannedItem("blade", "plows", 1, 0, 4641, sp.PLOW_YEAR),
            PlannedItem("hopper", "spreaders", 0, 1, 928.2, sp.HOPPER_YEAR),
@@ -75,9 +83,12 @@ PLAN: Plan = replace(
     trucks=(PlannedTruck(1, "light+blade+hopper", "light", "blade", "hopper",
                          (PlannedBallast("sandbag", 2, 80),), "yard", 400, 0, sp.LOADS, LOOP,
                          TruckSeason(1424 / 60, SEASON_USD)),),
-    sites=(PlannedSite("a", True, 1, (ServedWork("both", 1, 1, 90, 65),), None, None),
-           PlannedSite("b", True, 1, (ServedWork("plow", 1, 1, 90, 65),), None, None),
-           PlannedSite("c", True, 1, (ServedWork("deice", 1, 1, None, None),), None, None)),
+    sites=(PlannedSite("a", True, 1, (ServedWork("both", 1, 1, 90, 65),), COST["a"],
+                       SitePrice(None, PRICE["a"] / 12, PRICE["a"])),
+           PlannedSite("b", True, 1, (ServedWork("plow", 1, 1, 90, 65),), COST["b"],
+                       SitePrice(PRICE["b"] / 6, PRICE["b"] / 2, PRICE["b"])),
+           PlannedSite("c", True, 1, (ServedWork("deice", 1, 1, None, None),), COST["c"],
+                       SitePrice(None, PRICE["c"] / 12, PRICE["c"]))),
     money=PlannedMoney(4641, 21_000, OWNING_USD, 712, 276.848, 74.18, 504, SEASON_USD, VALUE_USD))
 
 

@@ -40,6 +40,7 @@ from optibuild.records import (
     PlannedSite,
     PlannedStop,
     ServedWork,
+    SitePrice,
     TruckSeason,
     Winter,
 )
@@ -58,6 +59,11 @@ LOOP = PlannedLoop(90, 81, 20, 5, 11_200, 1, (
     PlannedStop("a", 1, "both", 44, 72, 15, 2.5, 120, 80, False, "each")))
 OWNING_USD, HELD_USD = 1888.3841, 732.05
 SEASON_USD = 565.5 + 206 + 487.656
+FIXED = (OWNING_USD + HELD_USD) / 2
+LIGHT = {"a": 24.75 + 16.046, "b": 16.046}
+HEAVY = {"a": 159 + 41.684, "b": 103 + 41.684}
+COST = {site: FIXED + 10 * LIGHT[site] + 2 * HEAVY[site] for site in ("a", "b")}
+PRICE = {site: usd * 1.12 / 0.85 for site, usd in COST.items()}
 # paid 12 x 30 + 18 x 25 + 345 + 206 + 9 = 1370 min; 551 min of work and 201,600 m
 MONEY = PlannedMoney(4641 + 928.2 + 4.641, 21_000, OWNING_USD, 685, 220.4 + 62.496, 55.1 + 20.16, 216,
                      SEASON_USD, 0)
@@ -80,18 +86,16 @@ PLAN: Plan = replace(
            PlannedItem("sandbag", "ballast", 1, 0, 4.641, 1.4641)),
     trucks=(replace(sp.PLAN.trucks[0], ballast=(PlannedBallast("sandbag", 1, 40),), rated_fill_kg=445,
                     axle_loads=LOADS, loop=LOOP, season=TruckSeason(1370 / 60, SEASON_USD)),),
-    sites=(PlannedSite("a", True, 1, (ServedWork("both", 1, 1, 90, 81),), None, None),
-           PlannedSite("b", True, 1, (ServedWork("plow", 1, 1, 90, 81),), None, None)),
+    # without the capital of the truck, which only a price recovers
+    sites=(PlannedSite("a", True, 1, (ServedWork("both", 1, 1, 90, 81),), COST["a"] - HELD_USD / 2,
+                       SitePrice(None, PRICE["a"] / 12, PRICE["a"])),
+           PlannedSite("b", True, 1, (ServedWork("plow", 1, 1, 90, 81),), COST["b"] - HELD_USD / 2,
+                       SitePrice(PRICE["b"] / 6, PRICE["b"] / 2, PRICE["b"]))),
     money=MONEY)
 
 PAID: Case = replace(CASE, sites=(replace(LOT_A, pay_by="push", pay_usd=300),
                             replace(LOT_B, pay_by="event", pay_usd=150)))
 
-FIXED = (OWNING_USD + HELD_USD) / 2
-LIGHT = {"a": 24.75 + 16.046, "b": 16.046}
-HEAVY = {"a": 159 + 41.684, "b": 103 + 41.684}
-COST = {site: FIXED + 10 * LIGHT[site] + 2 * HEAVY[site] for site in ("a", "b")}
-PRICE = {site: usd * 1.12 / 0.85 for site, usd in COST.items()}
 WINTERS = ((4, 0), (10, 2), (16, 4))
 SNOW = 0.12 / INCH
 # what is billed in a light and in a heavy event

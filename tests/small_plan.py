@@ -5,7 +5,8 @@ Lengths m, masses kg, times min, money USD. The truck: wheelbase 3.6, sine of th
 of radius 6 takes 0.1 min.
 """
 
-from dataclasses import replace
+import re
+from dataclasses import fields, replace
 from math import asin, degrees, inf, pi
 from typing import Any
 
@@ -34,6 +35,7 @@ from optibuild.records import (
     Plow,
     ServedWork,
     Site,
+    SitePrice,
     SolveSettings,
     Spreader,
     Storm,
@@ -137,29 +139,59 @@ VALUE_USD = 2400 + 300
 OBJECTIVE_USD = COST_USD + 500
 
 
+# Sites. A minute at work costs 0.5 + 0.4 of fuel + 0.1 of wear = 1, one of reloading 0.5, a metre 0.00041.
+#   Truck 1 at a: 260 min and 2400 of salt, 260 + 5 + 240 = 505; all else of its season is 180 to get ready
+#   + 20 x 13 x 0.5 + 80,000 x 0.00041 = 342.8.
+#   Truck 2 at b 206, at a 219 + 4.5 + 216 = 439.5; all else 180 + 18 x 30 x 0.5 + 201,600 x 0.00041 =
+#   532.656, of which b bears 28 of 49 min and a 21. Either truck has half of all that is owned or bought.
+#   A price is 1.12/0.85 of the cost; nothing owned is worth anything. Lot a sees 12 events, lot b 6 pushes
+#   in 2 events.
+COST_A = 505 + 342.8 + OWNING_USD / 2 + 439.5 + 3 / 7 * (532.656 + OWNING_USD / 2)
+COST_B = 206 + 4 / 7 * (532.656 + OWNING_USD / 2)
+PRICE_A, PRICE_B = COST_A * 1.12 / 0.85, COST_B * 1.12 / 0.85
+# Without lot a truck 1 stays at home: one truck, blade and hopper less are bought. Truck 2 is at b alone:
+#   180 + 206 + 18 x 12 x 0.5 + 129,600 x 0.00041 = 547.136.
+# Without lot b truck 2 is at a alone, without the reload before: 180 + 439.5 + 18 x 13 x 0.5
+#   + 72,000 x 0.00041 = 766.02.
+SAVED_A = 847.8 + 1178.156 - 547.136 + TRUCK_YEAR + PLOW_YEAR + HOPPER_YEAR
+SAVED_B = 1178.156 - 766.02
+
+
 def _truck(number: int, loop: PlannedLoop, season: TruckSeason) -> PlannedTruck:
     return PlannedTruck(number, "light+blade+hopper", "light", "blade", "hopper",
                         (PlannedBallast("sandbag", 2, 80),), "yard", 400, 0, LOADS, loop, season)
 
 
+def assumed(figures: Assumptions) -> tuple[UsedAssumption, ...]:
+    """Every default figure as a plan tells it: a field's name, its unit taken off the end."""
+    told = []
+    for field in fields(figures):
+        if field.name != "overridden":
+            name, _, unit = re.fullmatch(r"(.+?)(_(kg_per_m3|m_per_min|min|kg|m))?", field.name).groups("")
+            told.append(UsedAssumption(name, float(getattr(figures, field.name)), unit.replace("_per_", "/"),
+                                       "from memory", False))
+    return tuple(told)
+
+
 PLAN = Plan(
-    format="optibuild-plan/1", version="0.1.0",
+    format="optibuild-plan/1", version="0.1.0", solver={"HiGHS": "1.15.1"},
     case=PlannedCase("tiny", "cover", "tiny", {"trucks.csv": "00"}),
     outcome=Outcome("within the asked gap", "gap reached", OBJECTIVE_USD, 0.99 * OBJECTIVE_USD, 0.01,
-                    COST_USD, 1.5),
+                    COST_USD, 1.5, 0.02),
     items=(PlannedItem("light", "trucks", 1, 1, 10_000, TRUCK_YEAR),
            PlannedItem("blade", "plows", 2, 0, 4641, PLOW_YEAR),
            PlannedItem("hopper", "spreaders", 1, 1, 928.2, HOPPER_YEAR),
            PlannedItem("sandbag", "ballast", 0, 4, 4.641, 1.4641)),
     trucks=(_truck(1, LOOP_1, SEASON_1), _truck(2, LOOP_2, SEASON_2)),
     sites=(PlannedSite("a", True, 2, (ServedWork("both", 1, 1, 60, 34), ServedWork("both", 1, 2, 90, 79)),
-                       None, None),
-           PlannedSite("b", True, 1, (ServedWork("plow", 1, 2, 90, 79),), None, None),
+                       COST_A, SitePrice(None, PRICE_A / 12, PRICE_A), SAVED_A),
+           PlannedSite("b", True, 1, (ServedWork("plow", 1, 2, 90, 79),), COST_B,
+                       SitePrice(PRICE_B / 6, PRICE_B / 2, PRICE_B), 500),
            PlannedSite("c", False, 1, (), None, None)),
     money=PlannedMoney(10_000 + 9282 + 928.2, 21_000, OWNING_USD, 1112, 361.296, 96.66, 456, SEASON_USD,
                        VALUE_USD),
     shortfall=None, recheck=None,
-    assumptions=(UsedAssumption("circuity", 1.3, "", "from memory", False),), cautions=("Weigh the truck.",),
+    assumptions=assumed(CASE.assumptions), cautions=("Weigh the truck.",),
 )
 
 

@@ -12,7 +12,7 @@ from optibuild.plan.recheck_items import annual_usd
 from optibuild.plan.recheck_roads import fastest_roads, great_circle_m
 from optibuild.plan.recheck_season import rounds
 from optibuild.plan.recheck_service import deice_rate_kg_per_m2
-from optibuild.records import Case, Check, Leg, Plan, PlannedEndRound
+from optibuild.records import Case, Check, Leg, Plan, PlannedEndRound, Shortfall, SitePrice
 
 
 def failed(plan: Plan, case: Case) -> dict[str, Check]:
@@ -36,10 +36,14 @@ def test_margins_are_those_worked_out_by_hand() -> None:
     assert found["loop within its cycle limit"].worst == pytest.approx(90 - 79 - 10)
     assert found["deadlines"].worst == pytest.approx(80 - 70)
     assert found["budget"].worst == pytest.approx(21_000 - 20_210.2)
+    assert found["cost without a site"].worst == pytest.approx(0, abs=1e-9)
+    other = {row.name: row for row in recheck(sp.with_site_row(0, marginal_most_usd=None), sp.CASE).checks}
+    assert other["cost without a site"].worst == pytest.approx(500 - (1178.156 - 766.02))
 
 
 LOADS = "stated axle loads"
 ROWS = "site rows"
+COSTS, PRICES, WITHOUT = "cost of each site", "price of each site", "cost without a site"
 
 # What the plan says wrongly, with every check that must catch it and no other.
 PLAN_FAULTS: dict[str, tuple[Plan, set[str]]] = {
@@ -64,20 +68,22 @@ PLAN_FAULTS: dict[str, tuple[Plan, set[str]]] = {
     "an untrue site row": (sp.with_site_row(1, works=()), {ROWS}),
     "a revisit time too short": (sp.with_site_row(1, works=(
         replace(sp.PLAN.sites[1].works[0], revisit_min=60),)), {ROWS}),
-    "a must-serve site left out": (sp.with_site_row(1, served=False),
-                                   {"coverage", "contract value", "cost and objective"}),
-    "a served site without service": (sp.with_site_row(2, served=True),
-                                      {"coverage", "contract value", "cost and objective"}),
+    "a must-serve site left out": (sp.with_site_row(1, served=False), {
+        "coverage", "contract value", "cost and objective", COSTS, PRICES, WITHOUT}),
+    "a served site without service": (sp.with_site_row(2, served=True), {
+        "coverage", "contract value", "cost and objective", COSTS, PRICES}),
     "a site row missing": (replace(sp.PLAN, sites=sp.PLAN.sites[:2]), {"coverage", "cost and objective"}),
     "a stop twice as large as the site": (sp.with_stop(2, 0, parcels=2), {
         "service minutes", "arrivals", "loop totals", "loop within its cycle limit", "deadlines", "stops",
-        ROWS, "truck hours", "truck seasons", "season by kind", "cost and objective"}),
+        ROWS, "truck hours", "truck seasons", "season by kind", "cost and objective", COSTS, PRICES,
+        WITHOUT}),
     "a purchase too many": (sp.with_item(1, bought=3),
-                            {"items used", "budget", "capital and owning", "cost and objective"}),
-    "an owned one counted as bought": (sp.with_item(3, owned_used=3, bought=1),
-                                       {"capital and owning", "cost and objective"}),
-    "an owned one that is not there": (sp.with_item(0, owned_used=2, bought=0),
-                                       {"stock", "capital and owning", "cost and objective"}),
+                            {"items used", "budget", "capital and owning", "cost and objective", COSTS,
+                             WITHOUT}),
+    "an owned one counted as bought": (sp.with_item(3, owned_used=3, bought=1), {
+        "capital and owning", "cost and objective", COSTS, PRICES, WITHOUT}),
+    "an owned one that is not there": (sp.with_item(0, owned_used=2, bought=0), {
+        "stock", "capital and owning", "cost and objective", COSTS, PRICES}),
     "a price too low": (sp.with_item(1, price_usd=4000), {"item prices"}),
     "a yearly cost without resale": (sp.with_item(0, annual_usd=(10_000 * 0.14641 / 0.4641 + 200) / 2),
                                      {"item prices"}),
@@ -95,9 +101,44 @@ PLAN_FAULTS: dict[str, tuple[Plan, set[str]]] = {
     "an objective that forgets the site left out": (
         sp.with_outcome(objective_usd=sp.COST_USD, bound_usd=0.99 * sp.COST_USD), {"cost and objective"}),
     "a bound above the objective": (sp.with_outcome(bound_usd=1.01 * sp.OBJECTIVE_USD, gap=-0.01),
-                                    {"bound", "gap"}),
+                                    {"bound", "proof"}),
     "a wrong gap": (sp.with_outcome(gap=0.005), {"gap"}),
-    "a proof that the gap does not bear": (sp.with_outcome(proof="proved best"), {"gap"}),
+    "no gap beside a bound": (sp.with_outcome(gap=None), {"gap", "proof"}),
+    "a proof that the gap does not bear": (sp.with_outcome(proof="proved best"), {"proof"}),
+    "less proved than the gap bears": (sp.with_outcome(proof="best found"), {"proof"}),
+    "a search that ended proved": (sp.with_outcome(stopped="proved"), {"proof"}),
+    "a plan where none exists": (sp.with_outcome(stopped="no plan exists"), {"proof"}),
+    "a gap that was not asked": (sp.with_outcome(asked_gap=0.05), {"proof"}),
+    "no gap that was asked": (sp.with_outcome(asked_gap=None), {"proof"}),
+    "something missing beside a plan": (replace(sp.PLAN, shortfall=Shortfall((), None, (), ())), {"proof"}),
+    "a site's cost a dollar short": (sp.with_site_row(0, cost_usd=sp.COST_A - 1), {COSTS}),
+    "a dollar of cost at the wrong site": (replace(sp.PLAN, sites=(
+        replace(sp.PLAN.sites[0], cost_usd=sp.COST_A + 1), replace(sp.PLAN.sites[1], cost_usd=sp.COST_B - 1),
+        sp.PLAN.sites[2])), {COSTS}),
+    "a cost of a site left out": (sp.with_site_row(2, cost_usd=0.0), {COSTS}),
+    "no cost of a site served": (sp.with_site_row(1, cost_usd=None), {COSTS}),
+    "a season's price without the margin": (sp.with_site_row(0, price=SitePrice(
+        None, sp.PRICE_A / 12, sp.COST_A * 1.12)), {PRICES}),
+    "a price for each of too few events": (sp.with_site_row(1, price=SitePrice(
+        sp.PRICE_B / 6, sp.PRICE_B / 3, sp.PRICE_B)), {PRICES}),
+    "a price for each of too many pushes": (sp.with_site_row(1, price=SitePrice(
+        sp.PRICE_B / 8, sp.PRICE_B / 2, sp.PRICE_B)), {PRICES}),
+    "a price for a push of a site that is deiced": (sp.with_site_row(0, price=SitePrice(
+        sp.PRICE_A / 8, sp.PRICE_A / 12, sp.PRICE_A)), {PRICES}),
+    "no price of a site served": (sp.with_site_row(0, price=None), {PRICES}),
+    "a price of a site left out": (sp.with_site_row(2, price=SitePrice(None, None, 0.0)), {PRICES}),
+    "less saved without a site than its truck costs": (
+        sp.with_site_row(0, marginal_most_usd=sp.SAVED_A - 1), {WITHOUT}),
+    "less saved without a site than its stop costs": (
+        sp.with_site_row(1, marginal_most_usd=sp.SAVED_B - 1), {WITHOUT}),
+    "something saved by a site left out": (sp.with_site_row(2, marginal_most_usd=1.0), {WITHOUT}),
+    "an assumption that the case does not have": (replace(sp.PLAN, assumptions=(
+        replace(sp.PLAN.assumptions[0], value=81), *sp.PLAN.assumptions[1:])), {"assumptions"}),
+    "an assumption in another unit": (replace(sp.PLAN, assumptions=(
+        replace(sp.PLAN.assumptions[0], unit="lb"), *sp.PLAN.assumptions[1:])), {"assumptions"}),
+    "an assumption said to be the user's": (replace(sp.PLAN, assumptions=(
+        replace(sp.PLAN.assumptions[0], overridden=True), *sp.PLAN.assumptions[1:])), {"assumptions"}),
+    "an assumption left out": (replace(sp.PLAN, assumptions=sp.PLAN.assumptions[1:]), {"assumptions"}),
     "a purchase listed twice": (replace(sp.PLAN, items=(*sp.PLAN.items, sp.PLAN.items[1])), {"names"}),
     "a truck number used twice": (sp.with_truck(2, truck_no=1), {"names"}),
     "a truck nobody sells": (sp.with_truck(1, truck="heavy"), {"names"}),
@@ -275,8 +316,11 @@ OBJECTIVES = {"value": -sp.VALUE_USD, "profit": sp.COST_USD - sp.VALUE_USD}
 def test_objective_follows_the_question(question: Any) -> None:
     """`value` seeks the largest contract value, `profit` cost less contract value."""
     best = OBJECTIVES[question]
+    marginals = {"profit": (sp.SAVED_A, 500.0, None), "value": (None, None, None)}[question]
     plan = replace(sp.with_outcome(objective_usd=best, bound_usd=best - 0.01 * abs(best)),
-                   case=replace(sp.PLAN.case, question=question))
+                   case=replace(sp.PLAN.case, question=question),
+                   sites=tuple(replace(row, marginal_most_usd=usd)
+                               for row, usd in zip(sp.PLAN.sites, marginals, strict=True)))
     assert failed(plan, replace(sp.CASE, question=question)) == {}
     off = replace(plan, outcome=replace(plan.outcome, objective_usd=best + 1))
     assert "cost and objective" in failed(off, replace(sp.CASE, question=question))
@@ -293,11 +337,25 @@ def test_published_capital_recovery() -> None:
     assert annual_usd(truck, 0.10) == pytest.approx(2939.24, abs=0.005)
 
 
-def test_plan_without_trucks_promises_nothing() -> None:
-    """A shortfall has no money and no trucks and passes; with a truck in it, it does not."""
-    nothing = replace(sp.with_outcome(proof="none"), trucks=(), items=(), money=None)
-    assert recheck(nothing, sp.CASE).passed
-    assert not recheck(replace(nothing, trucks=sp.PLAN.trucks), sp.CASE).passed
+NOTHING = replace(
+    sp.with_outcome(proof="none", stopped="no plan exists", objective_usd=None, bound_usd=None, gap=None,
+                    cost_usd=None), trucks=(), items=(), sites=(), money=None)
+
+
+PROMISES: dict[str, dict[str, Any]] = {
+    "trucks": {"trucks": sp.PLAN.trucks}, "items": {"items": sp.PLAN.items},
+    "sites": {"sites": sp.PLAN.sites},
+    "a proof": {"outcome": replace(NOTHING.outcome, proof="best found")},
+    "no time": {"outcome": replace(NOTHING.outcome, stopped="time limit")},
+    "a bound": {"outcome": replace(NOTHING.outcome, bound_usd=0.0)}}
+
+
+@pytest.mark.parametrize("promise", PROMISES)
+def test_plan_without_money_promises_nothing(promise: str) -> None:
+    """A shortfall has no money, trucks, items, sites and figures, and passes; with any of them it does not,
+    nor where it does not say that no plan exists."""
+    assert recheck(NOTHING, sp.CASE).passed
+    assert not recheck(replace(NOTHING, **PROMISES[promise]), sp.CASE).passed
 
 
 @pytest.mark.parametrize(("degf", "rate"),

@@ -47,7 +47,7 @@ def test_margins_of_the_end_round_are_those_worked_out_by_hand() -> None:
 
 ARRIVALS, TOTALS, FILL, TIME = ("end round arrivals", "end round totals", "end round fill between reloads",
                                 "end round within its time")
-MONEY = {"truck seasons", "season by kind", "cost and objective"}
+MONEY = {"truck seasons", "season by kind", "cost and objective", "cost of each site", "price of each site"}
 
 # What the plan says wrongly, with every check that must catch it and no other.
 PLAN_FAULTS: dict[str, tuple[Plan, set[str]]] = {

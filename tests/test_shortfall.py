@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from optibuild import read_case, shortfall
-from optibuild.explain import shows_no_plan
+from optibuild.explain import shortfalls, shows_no_plan
 from optibuild.pipeline import make_plan
-from optibuild.records import Case
+from optibuild.records import Case, LeastBudget, Looser, LostValue, Shortfall
+from optibuild.report import plan_text
 
 SMALL = read_case(Path(__file__).parent / "data" / "small")
 CHEAPEST_USD = 38_000.0 + 5_000.0 + 2_500.0
@@ -70,8 +71,9 @@ def test_too_few_drivers_are_named_with_the_number_needed() -> None:
     """With every site binding one driver is too few and two are enough, as trying shows."""
     assert make_plan(with_drivers(1)).outcome.stopped == "no plan exists"
     assert make_plan(with_drivers(2)).trucks
-    (row,) = shortfall(with_drivers(1)).looser
-    assert (row.what, row.now, row.needed) == ("drivers", 1, 2)
+    row = shortfall(with_drivers(1)).looser[0]
+    assert (row.what, row.now, row.needed, row.way) == ("drivers", 1, 2, "limits")
+    assert row.confirmed and row.not_enough == 1
     assert shortfall(with_drivers(2)).looser == ()
 
 
@@ -92,3 +94,89 @@ def test_no_limits_no_shortfall() -> None:
     """Without budget and drivers there is nothing to be short of."""
     found = shortfall(with_budget(inf))
     assert (found.unreachable, found.least_budget, found.leave_out, found.looser) == ((), None, (), ())
+
+
+def test_looser_cycle_limits_prove_nothing() -> None:
+    """Rows that would help do not show that no plan exists; a limit proved too tight does, and so does
+    contract value proved lost."""
+    helps = Looser("all cycle limits", 1.0, 1.2, "times", not_enough=1.1, way="all cycle limits")
+    none = Shortfall((), None, (), ())
+    assert not shows_no_plan(SMALL, none)
+    assert not shows_no_plan(SMALL, replace(none, looser=(helps,)))
+    short = Looser("drivers", 1, 2, "drivers", not_enough=1)
+    assert shows_no_plan(SMALL, replace(none, looser=(short,)))
+    assert not shows_no_plan(SMALL, replace(none, looser=(replace(short, not_enough=None),)))
+    assert shows_no_plan(SMALL, replace(none, lost_value=LostValue(9_000, 100, False, (), True)))
+    assert not shows_no_plan(SMALL, replace(none, lost_value=LostValue(9_000, 0, False, (), True)))
+
+
+def test_an_interrupted_search_keeps_what_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the user ends the search for what would help, limits and sites to leave out stay told."""
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(shortfalls, "common_factor", stop)
+    found = shortfall(with_budget(1_000))
+    assert found.least_budget is not None and found.leave_out
+    assert not any("cycle" in row.what for row in found.looser)
+
+
+TOLD = Shortfall(
+    (), LeastBudget(45_500, 45_000, False, 30_000.4, 29_500, False, True), ("bank", "clinic"),
+    (Looser("available", 1, 2, "units", True, "p80", 1.0),
+     Looser("drivers", 1, 3, "drivers", True, None, 1.0),
+     Looser("drivers", 1, 4, "drivers", False, None, None, "drivers"),
+     Looser("all cycle limits", 1.0, 1.25, "times", True, None, 1.24, "all cycle limits"),
+     Looser("cycle limit", 180, 200, "min", True, "bank", 199.0, "single cycle limits"),
+     Looser("cycle limit", 120, 131, "min", True, "clinic", None, "single cycle limits")),
+    LostValue(9_001, 9_001, True, ("clinic",), True), 2)
+
+
+def test_the_screen_says_what_was_solved_and_what_is_a_bound() -> None:
+    """Every row is a sentence that says whether it was solved again and what was proved; no line is longer
+    than 80 columns."""
+    case = with_budget(40_000)
+    text = plan_text(replace(make_plan(with_budget(1_000)), shortfall=TOLD), case)
+    assert max(map(len, text.splitlines())) <= 80
+    told = " ".join(text.split())
+    for said in (
+            "It takes 1 more of p80: available = 2 instead of 1.",
+            "It takes 3 drivers; the case allows 1. Proved: more than 1.",
+            "A budget of 45,500 USD is enough, and it takes at least 45,000 USD. The budget is 40,000 USD, "
+            "short by 5,000 USD. A plan within it costs 30,000 USD a season, and no plan within it less than "
+            "29,500 USD.",
+            "All of this is needed together. Solved again so, and rechecked: a plan exists.",
+            "Leave out bank and clinic (must_serve = no): 9,001 USD of contract value a season (the least, "
+            "proved). A site without pay counts 1 USD. Solved again so",
+            "More drivers, all else as it is. It takes 4 drivers; the case allows 1. Fewer may do. Not "
+            "confirmed by solving again.",
+            "Make every cycle limit 1.25 times as long (1.24 times is proved not to do). Solved again so",
+            "Make single cycle limits longer, the fewest sites on the grid of clocks: bank at 200 min "
+            "instead of 180 min (199 min proved not to do) and clinic at 131 min instead of 120 min (less "
+            "may do)."):
+        assert said in told, said
+
+
+def test_the_screen_says_that_no_pay_is_lost_and_that_longer_limits_do_not_help() -> None:
+    """Where nothing that is left out has pay, no contract value is told; a bound between two whole dollars is
+    rounded down; where no longer cycle limits were found, it says so."""
+    lost = LostValue(2, 1.7, False, ("bank", "clinic"), True)
+    found = replace(TOLD, looser=(), lost_value=lost)
+    told = " ".join(plan_text(replace(make_plan(with_budget(1_000)), shortfall=found), SMALL).split())
+    assert ("Leave out bank and clinic (must_serve = no): none of them has pay, so that each counts 1 USD "
+            "(proved: at least 1 USD). Solved again so") in told
+    assert "No longer cycle limits were found, up to a day, that would do by themselves." in told
+
+
+def test_sites_without_pay_count_one_dollar_each() -> None:
+    """Nothing can be bought for 1,000 USD, so every binding site is left out: the bank pays 9,000 USD a
+    season, the clinic 16,000, the school 220 an event in 12 + 6 + 2 = 20 events; without its pay the school
+    counts 1 USD."""
+    found = shortfall(with_budget(1_000))
+    assert found.leave_out == ("bank", "clinic", "school")
+    usd = 9_000 + 16_000 + 20 * 220
+    assert found.lost_value == LostValue(pytest.approx(usd), pytest.approx(usd), True, (), True)
+    sites = tuple(replace(site, pay_by=None, pay_usd=0.0) if site.id == "school" else site
+                  for site in SMALL.sites)
+    lost = shortfall(with_budget(1_000, replace(SMALL, sites=sites))).lost_value
+    assert lost == LostValue(pytest.approx(25_001), pytest.approx(25_001), True, ("school",), True)

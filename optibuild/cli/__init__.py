@@ -3,14 +3,16 @@
 from optibuild.cli.bid import bid
 from optibuild.cli.check import check
 from optibuild.cli.columns import columns
+from optibuild.cli.drill import drill
 from optibuild.cli.fit import fit
 from optibuild.cli.group import main
 from optibuild.cli.new import new
 from optibuild.cli.plan import plan
 from optibuild.cli.recheck import recheck
 from optibuild.cli.times import times
+from optibuild.cli.why import why
 
-for command in (new, check, columns, fit, times, plan, bid, recheck):
+for command in (new, check, columns, fit, times, plan, bid, drill, why, recheck):
     main.add_command(command)
 
 __all__ = ["main"]

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from optibuild.records import Case, ChosenLoop, Plan
 
 NO_PLAN = 4
+LOOKING = ("No plan was found. Looking for what stands in the way and what would help; this may take some "
+           "minutes, and Ctrl-C ends it with what is known by then.")
 OURS = Kind(("items.csv", "trucks.csv", "stops.csv", "sites.csv", "axle_loads.csv"), "plan.json",
             "optibuild-plan/")
 
@@ -99,6 +101,7 @@ def _answered(case: "Case", earlier: "Plan | None") -> "tuple[Plan, Answer | Non
             found = answer(case, progress, partial(_begin, earlier) if earlier else None)
         if found.plan.money is not None:
             return found.plan, found
+        _tell(LOOKING)
         return replace(found.plan, shortfall=shortfall(case, found.made)), found
     except StoppedWithoutPlan as stopped:
         return _stopped(case, stopped), None
@@ -122,6 +125,7 @@ def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":
     if stopped.interrupted:
         raise stopped
     made = planned_stages(case)
+    _tell(LOOKING)
     found = shortfall(case, made)
     if not shows_no_plan(case, found):
         raise stopped

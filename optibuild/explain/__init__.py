@@ -1,8 +1,12 @@
 """Explain: what stands in the way where no plan exists, what a plan would save without a site, and the
 integer program as text."""
 
+from optibuild.explain.drill import drill
 from optibuild.explain.marginal import marginal_costs
 from optibuild.explain.program import write_program
 from optibuild.explain.shortfalls import shortfall, shows_no_plan
+from optibuild.explain.why import why
 
-__all__ = ["marginal_costs", "shortfall", "shows_no_plan", "write_program"]
+__all__ = [
+    "drill", "marginal_costs", "shortfall", "shows_no_plan", "why", "write_program",
+]

@@ -6,13 +6,16 @@ check it by hand. A plan that fails is never written.
 
 from optibuild.plan import recheck_end as end
 from optibuild.plan import recheck_items as items
+from optibuild.plan import recheck_leaving_out as leaving_out
 from optibuild.plan import recheck_loads as loads
 from optibuild.plan import recheck_loops as driving
 from optibuild.plan import recheck_money as money
 from optibuild.plan import recheck_mounting as mounting
+from optibuild.plan import recheck_outcome as outcome
 from optibuild.plan import recheck_pay as pay
+from optibuild.plan import recheck_shares as shares
 from optibuild.plan import recheck_sites as sites
-from optibuild.plan.recheck_margins import check, claim
+from optibuild.plan.recheck_margins import check
 from optibuild.plan.recheck_trucks import Mounted, mounted, name_margins
 from optibuild.records import Case, Check, Plan, PlannedMoney, Recheck
 
@@ -23,18 +26,20 @@ def recheck(plan: Plan, case: Case) -> Recheck:
     Each check carries its worst margin (negative = broken), its unit and where that is. A plan that names
     what the case does not have stops at the first check; one that promises nothing has no other.
     """
-    names = check("names", "", name_margins(plan, case))
+    names = check("names", "statement", "", name_margins(plan, case))
     if not names.passed:
         return Recheck(False, (names,))
+    figures = check("assumptions", "figure", "", outcome.assumption_margins(plan, case))
     if plan.money is None:
-        empty = check("no plan, nothing promised", "", [
-            claim(not plan.trucks and not plan.items and plan.outcome.proof == "none", "outcome")])
-        return _verdict((names, empty))
+        nothing = check("no plan, nothing promised", "statement", "", outcome.nothing_margins(plan))
+        return _verdict((names, figures, nothing))
     units = mounted(plan, case)
     loops = driving.drive_loops(plan, units, case)
-    return _verdict((names, *_load_checks(units, case), *_mounting_checks(units, case),
+    seasons = [money.truck_season(loop, case) for loop in loops]
+    return _verdict((names, figures, *_load_checks(units, case), *_mounting_checks(units, case),
                      *_loop_checks(loops, case), *_site_checks(plan, case, loops),
-                     *_item_checks(plan, case, units), *_money_checks(plan, plan.money, case, loops)))
+                     *_item_checks(plan, case, units), *_money_checks(plan, plan.money, case, loops, seasons),
+                     *_share_checks(plan, case, loops, seasons), *_outcome_checks(plan, case)))
 
 
 def _verdict(checks: tuple[Check, ...]) -> Recheck:
@@ -44,74 +49,92 @@ def _verdict(checks: tuple[Check, ...]) -> Recheck:
 def _load_checks(units: list[Mounted], case: Case) -> list[Check]:
     rows = [corner for unit in units for corner in loads.corners(unit, case)]
     return [
-        check("front GAWR", "kg", loads.front_margins(rows, case)),
-        check("rear GAWR", "kg", loads.rear_margins(rows, case)),
-        check("GVWR", "kg", loads.gross_margins(rows, case)),
-        check("tire capacity", "kg", loads.tire_margins(rows)),
-        check("axle shares", "share", loads.share_margins(rows, case)),
-        check("stated axle loads", "kg", loads.stated_load_margins(units, rows)),
-        check("access: gross", "kg", mounting.access_gross_margins(units, rows, case)),
+        check("front GAWR", "limit", "kg", loads.front_margins(rows, case)),
+        check("rear GAWR", "limit", "kg", loads.rear_margins(rows, case)),
+        check("GVWR", "limit", "kg", loads.gross_margins(rows, case)),
+        check("tire capacity", "limit", "kg", loads.tire_margins(rows)),
+        check("axle shares", "limit", "share", loads.share_margins(rows, case)),
+        check("stated axle loads", "figure", "kg", loads.stated_load_margins(units, rows)),
+        check("access: gross", "limit", "kg", mounting.access_gross_margins(units, rows, case)),
     ]
 
 
 def _mounting_checks(units: list[Mounted], case: Case) -> list[Check]:
     return [
-        check("rated fill", "kg", mounting.fill_margins(units, case)),
-        check("ballast", "kg", mounting.ballast_margins(units)),
-        check("attachments allowed", "", mounting.attachment_margins(units, case)),
-        check("min GVWR", "kg", mounting.min_gvwr_margins(units)),
-        check("bed length", "m", mounting.bed_margins(units)),
-        check("access: width", "m", mounting.access_width_margins(units, case)),
-        check("access: turning circle", "m", mounting.access_circle_margins(units, case)),
+        check("rated fill", "limit", "kg", mounting.fill_margins(units, case)),
+        check("ballast", "figure", "kg", mounting.ballast_margins(units)),
+        check("attachments allowed", "statement", "", mounting.attachment_margins(units, case)),
+        check("min GVWR", "limit", "kg", mounting.min_gvwr_margins(units)),
+        check("bed length", "limit", "m", mounting.bed_margins(units)),
+        check("access: width", "limit", "m", mounting.access_width_margins(units, case)),
+        check("access: turning circle", "limit", "m", mounting.access_circle_margins(units, case)),
     ]
 
 
 def _loop_checks(loops: list[driving.Driven], case: Case) -> list[Check]:
     return [
-        check("service minutes", "min", driving.service_margins(loops, case)),
-        check("material", "kg", driving.material_margins(loops, case)),
-        check("arrivals", "min", driving.arrival_margins(loops)),
-        check("loop totals", "min", driving.total_margins(loops)),
-        check("loop distance", "m", driving.distance_margins(loops)),
-        check("fill between reloads", "kg", driving.fill_margins(loops)),
-        check("loop within its cycle limit", "min", driving.duration_margins(loops, case)),
-        check("cycle limit of every stop", "min", driving.cycle_limit_margins(loops)),
-        check("deadlines", "min", driving.deadline_margins(loops)),
-        check("end round arrivals", "min", end.end_arrival_margins(loops)),
-        check("end round totals", "min", end.end_total_margins(loops)),
-        check("end round fill between reloads", "kg", end.end_fill_margins(loops)),
-        check("end round within its time", "min", end.end_duration_margins(loops, case)),
+        check("service minutes", "figure", "min", driving.service_margins(loops, case)),
+        check("material", "figure", "kg", driving.material_margins(loops, case)),
+        check("arrivals", "figure", "min", driving.arrival_margins(loops)),
+        check("loop totals", "figure", "min", driving.total_margins(loops)),
+        check("loop distance", "figure", "m", driving.distance_margins(loops)),
+        check("fill between reloads", "limit", "kg", driving.fill_margins(loops)),
+        check("loop within its cycle limit", "limit", "min", driving.duration_margins(loops, case)),
+        check("cycle limit of every stop", "limit", "min", driving.cycle_limit_margins(loops)),
+        check("deadlines", "limit", "min", driving.deadline_margins(loops)),
+        check("end round arrivals", "figure", "min", end.end_arrival_margins(loops)),
+        check("end round totals", "figure", "min", end.end_total_margins(loops)),
+        check("end round fill between reloads", "limit", "kg", end.end_fill_margins(loops)),
+        check("end round within its time", "limit", "min", end.end_duration_margins(loops, case)),
     ]
 
 
 def _site_checks(plan: Plan, case: Case, loops: list[driving.Driven]) -> list[Check]:
     return [
-        check("coverage", "parcels", sites.coverage_margins(plan, case, loops)),
-        check("stops", "", sites.stop_margins(plan, case, loops)),
-        check("parcels", "", sites.parcel_count_margins(plan, case)),
-        check("site rows", "min", sites.site_row_margins(plan, loops)),
+        check("coverage", "limit", "parcels", sites.coverage_margins(plan, case, loops)),
+        check("stops", "statement", "", sites.stop_margins(plan, case, loops)),
+        check("parcels", "statement", "", sites.parcel_count_margins(plan, case)),
+        check("site rows", "figure", "min", sites.site_row_margins(plan, loops)),
     ]
 
 
 def _item_checks(plan: Plan, case: Case, units: list[Mounted]) -> list[Check]:
     return [
-        check("items used", "items", items.item_margins(plan, units)),
-        check("stock", "items", items.stock_margins(plan, case)),
-        check("item prices", "USD", items.item_price_margins(plan, case)),
-        check("budget", "USD", items.budget_margins(plan, case)),
-        check("drivers", "drivers", pay.driver_margins(units, case)),
+        check("items used", "figure", "items", items.item_margins(plan, units)),
+        check("stock", "limit", "items", items.stock_margins(plan, case)),
+        check("item prices", "figure", "USD", items.item_price_margins(plan, case)),
+        check("budget", "limit", "USD", items.budget_margins(plan, case)),
+        check("drivers", "limit", "drivers", pay.driver_margins(units, case)),
     ]
 
 
-def _money_checks(plan: Plan, stated: PlannedMoney, case: Case, loops: list[driving.Driven]) -> list[Check]:
-    seasons = [money.truck_season(loop, case) for loop in loops]
+def _money_checks(plan: Plan, stated: PlannedMoney, case: Case, loops: list[driving.Driven],
+                  seasons: list[money.Season]) -> list[Check]:
     return [
-        check("capital and owning", "USD", money.owning_margins(plan, stated, case)),
-        check("truck hours", "h", money.hour_margins(loops, seasons)),
-        check("truck seasons", "USD", money.truck_margins(loops, seasons)),
-        check("season by kind", "USD", money.sum_margins(stated, seasons)),
-        check("contract value", "USD", money.contract_margins(plan, stated, case)),
-        check("cost and objective", "USD", money.cost_margins(plan, case, seasons)),
-        check("bound", "USD", money.bound_margins(plan)),
-        check("gap", "share", money.gap_margins(plan, case)),
+        check("capital and owning", "figure", "USD", money.owning_margins(plan, stated, case)),
+        check("truck hours", "figure", "h", money.hour_margins(loops, seasons)),
+        check("truck seasons", "figure", "USD", money.truck_margins(loops, seasons)),
+        check("season by kind", "figure", "USD", money.sum_margins(stated, seasons)),
+        check("contract value", "figure", "USD", money.contract_margins(plan, stated, case)),
+        check("cost and objective", "figure", "USD", money.cost_margins(plan, case, seasons)),
+    ]
+
+
+def _share_checks(plan: Plan, case: Case, loops: list[driving.Driven],
+                  seasons: list[money.Season]) -> list[Check]:
+    borne = shares.borne_by_sites(plan, loops, seasons, case)
+    return [
+        check("cost of each site", "figure", "USD",
+              shares.site_cost_margins(plan, borne, money.cost_usd(plan, case, seasons))),
+        check("price of each site", "figure", "USD", shares.site_price_margins(plan, borne, case)),
+        check("cost without a site", "limit", "USD",
+              leaving_out.marginal_margins(plan, loops, seasons, case)),
+    ]
+
+
+def _outcome_checks(plan: Plan, case: Case) -> list[Check]:
+    return [
+        check("bound", "limit", "USD", outcome.bound_margins(plan)),
+        check("gap", "figure", "share", outcome.gap_margins(plan)),
+        check("proof", "statement", "", outcome.proof_margins(plan, case)),
     ]

@@ -5,19 +5,12 @@ from collections.abc import Iterator
 from math import expm1, isfinite, isinf, log1p
 
 from optibuild.plan.recheck_margins import Margin, at_most, same
-from optibuild.plan.recheck_trucks import Mounted
+from optibuild.plan.recheck_trucks import Key, Mounted, catalog
 from optibuild.records import Ballast, Case, Item, Plan, PlannedItem, Truck
 
-Key = tuple[str, str]
 
-
-def _catalog(case: Case) -> dict[Key, Item]:
-    tables: dict[str, tuple[Item, ...]] = {"trucks": case.trucks, "plows": case.plows,
-                                           "spreaders": case.spreaders, "ballast": case.ballast}
-    return {(name, row.id): row for name, rows in tables.items() for row in rows}
-
-
-def _used(units: list[Mounted]) -> Counter[Key]:
+def used_of(units: list[Mounted]) -> Counter[Key]:
+    """How many of each catalog row some trucks use."""
     count: Counter[Key] = Counter()
     for unit in units:
         count["trucks", unit.truck.id] += 1
@@ -32,7 +25,7 @@ def _used(units: list[Mounted]) -> Counter[Key]:
 
 def item_margins(plan: Plan, units: list[Mounted]) -> Iterator[Margin]:
     """Bought and owned ones together are what the trucks use, no more and no less."""
-    used = _used(units)
+    used = used_of(units)
     listed: Counter[Key] = Counter()
     for row in plan.items:
         listed[row.table, row.id] += row.bought + row.owned_used
@@ -42,9 +35,9 @@ def item_margins(plan: Plan, units: list[Mounted]) -> Iterator[Margin]:
 
 def stock_margins(plan: Plan, case: Case) -> Iterator[Margin]:
     """No more owned ones are used than there are, none is bought that cannot be, and no count is negative."""
-    catalog = _catalog(case)
+    items = catalog(case)
     for row in plan.items:
-        item, where = catalog[row.table, row.id], f"{row.table} {row.id}"
+        item, where = items[row.table, row.id], f"{row.table} {row.id}"
         yield at_most(row.owned_used, item.owned, where + ", owned")
         yield at_most(row.bought, item.available, where + ", bought")
         yield at_most(0, min(row.owned_used, row.bought), where)
@@ -52,9 +45,9 @@ def stock_margins(plan: Plan, case: Case) -> Iterator[Margin]:
 
 def item_price_margins(plan: Plan, case: Case) -> Iterator[Margin]:
     """Price and yearly cost of each row, of one new item [USD]; a blank price is no figure to compare."""
-    catalog = _catalog(case)
+    items = catalog(case)
     for row in plan.items:
-        item, where = catalog[row.table, row.id], f"{row.table} {row.id}"
+        item, where = items[row.table, row.id], f"{row.table} {row.id}"
         if isfinite(item.price_usd):
             yield same(row.price_usd, item.price_usd, where + ", price")
             yield same(row.annual_usd, annual_usd(item, case.money.interest), where + ", a year")
@@ -113,19 +106,43 @@ def at_once_usd(item: Item) -> float:
 
 def capital_usd(plan: Plan, case: Case) -> float:
     """Money paid at once for what is bought [USD]."""
-    catalog = _catalog(case)
-    return sum(row.bought * at_once_usd(catalog[row.table, row.id]) for row in plan.items if row.bought)
+    items = catalog(case)
+    return sum(row.bought * at_once_usd(items[row.table, row.id]) for row in plan.items if row.bought)
 
 
 def owning_usd(plan: Plan, case: Case) -> float:
     """Yearly cost of what is bought, and what every year costs of the owned items used [USD]."""
-    catalog = _catalog(case)
-    return sum(_row_owning(row, catalog[row.table, row.id], case.money.interest) for row in plan.items)
+    items = catalog(case)
+    return sum(row_usd(row, items[row.table, row.id], case.money.interest) for row in plan.items)
 
 
-def _row_owning(row: PlannedItem, item: Item, interest: float) -> float:
-    new = row.bought * annual_usd(item, interest) if row.bought else 0.0
-    return new + row.owned_used * _every_year_usd(item) * _share(item)
+def row_usd(row: PlannedItem, item: Item, interest: float) -> float:
+    """A year of all that the plan has of one catalog row [USD]."""
+    return yearly_usd(row.bought, row.owned_used, item, interest)
+
+
+def yearly_usd(new: int, owned: int, item: Item, interest: float) -> float:
+    """A year of so many new ones, and what every year costs of so many owned ones [USD]."""
+    bought = new * annual_usd(item, interest) if new else 0.0
+    return bought + owned * _every_year_usd(item) * _share(item)
+
+
+def held_usd(item: Item, interest: float) -> float:
+    """A year of the capital in one owned item [USD]: what it is worth, paid back over the years it has left,
+    one at least."""
+    years = max(1.0, item.remaining_life_year)
+    return _worth_usd(item) / _today_of_a_yearly_dollar(interest, years) * _share(item)
+
+
+def _worth_usd(item: Item) -> float:
+    """Worth of an owned one [USD]: as given; else what its past years have left of the price, each taking the
+    same sum or the same share."""
+    if item.owned_value_usd is not None:
+        return item.owned_value_usd
+    used_up = min(1.0, max(0.0, 1.0 - item.remaining_life_year / _years_used(item)))
+    if item.value_falls == "declining":
+        return item.price_usd ** (1.0 - used_up) * item.resale_usd ** used_up if item.price_usd else 0.0
+    return (1.0 - used_up) * item.price_usd + used_up * item.resale_usd
 
 
 def budget_margins(plan: Plan, case: Case) -> Iterator[Margin]:

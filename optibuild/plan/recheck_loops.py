@@ -20,12 +20,14 @@ from optibuild.records import Case, Plan, PlannedStop
 
 @dataclass(frozen=True)
 class Driven:
-    """One loop as driven here: its tasks, a round of it, and the last round where something waits for it."""
+    """One loop as driven here: its tasks, a round of it, and the last round where something waits for it;
+    `roads` are the ways between all places of the plan."""
 
     unit: Mounted
     tasks: tuple[Task, ...]
     plain: Round
     end: Round | None
+    roads: Roads
 
     @property
     def end_name(self) -> str:
@@ -42,24 +44,25 @@ def drive_loops(plan: Plan, units: list[Mounted], case: Case) -> list[Driven]:
     """Every loop of the plan, driven from its depot through its stops and back."""
     stops = {stop.site for unit in units for stop in unit.planned.loop.stops}
     roads = fastest_roads(case, stops | {unit.depot.id for unit in units})
-    parcels = {row.id: max(1, row.parcels) for row in plan.sites}
-    return [_drive(unit, _tasks(unit, case, parcels), roads, case) for unit in units]
+    return [drive_loop(unit, plan, roads, case) for unit in units]
+
+
+def drive_loop(unit: Mounted, plan: Plan, roads: Roads, case: Case) -> Driven:
+    """One loop; the plan's rows say into how many parcels its sites are divided."""
+    stops = unit.planned.loop.stops
+    jobs = _tasks(unit, case, {row.id: max(1, row.parcels) for row in plan.sites})
+    plain = drive_round(unit, [in_every_round(job) for job in jobs], [stop.reload_before for stop in stops],
+                        roads, case)
+    if not any(job.deices_at_end for job in jobs):
+        return Driven(unit, jobs, plain, None, roads)
+    end = drive_round(unit, list(jobs), [bool(stop.end_reload_before) for stop in stops], roads, case)
+    return Driven(unit, jobs, plain, end, roads)
 
 
 def _tasks(unit: Mounted, case: Case, parcels: dict[str, int]) -> tuple[Task, ...]:
     sites = [site for _, site in visited(unit, case)]
     return tuple(task(unit, stop, site, parcels.get(site.id, 1))
                  for stop, site in zip(unit.planned.loop.stops, sites, strict=True))
-
-
-def _drive(unit: Mounted, jobs: tuple[Task, ...], roads: Roads, case: Case) -> Driven:
-    stops = unit.planned.loop.stops
-    plain = drive_round(unit, [in_every_round(job) for job in jobs], [stop.reload_before for stop in stops],
-                        roads, case)
-    if not any(job.deices_at_end for job in jobs):
-        return Driven(unit, jobs, plain, None)
-    end = drive_round(unit, list(jobs), [bool(stop.end_reload_before) for stop in stops], roads, case)
-    return Driven(unit, jobs, plain, end)
 
 
 def service_margins(loops: list[Driven], case: Case) -> Iterator[Margin]:

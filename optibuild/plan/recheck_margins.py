@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import isfinite, nan
 
 from optibuild.records import Check
+from optibuild.records.plan import CheckKind
 
 RATING_NOISE = 1e-9
 SAME = 1e-6
@@ -13,11 +14,13 @@ MINUTE = 1e-6
 
 @dataclass(frozen=True)
 class Margin:
-    """What is left of one promise (negative = broken), the noise allowed, and where it was made."""
+    """What is left of one promise (negative = broken), the noise allowed, where it was made, and of what
+    kind it is: a limit that is kept, a figure that is the one found here, a statement that is true."""
 
     left: float
     slack: float
     where: str
+    kind: CheckKind = "limit"
 
     @property
     def kept(self) -> bool:
@@ -39,23 +42,30 @@ def at_least(value: float, limit: float, where: str, slack: float | None = None)
 def same(stated: float | None, found: float | None, where: str, slack: float | None = None) -> Margin:
     """A figure of the plan is the one found here, to 1e-6 relative unless `slack` says otherwise."""
     if stated is None and found is None:
-        return Margin(0.0, 0.0, where)
+        return Margin(0.0, 0.0, where, "figure")
     if stated is None or found is None:
-        return Margin(nan, 0.0, where)
-    return Margin(-abs(stated - found), SAME * max(1e-3, abs(found)) if slack is None else slack, where)
+        return Margin(nan, 0.0, where, "figure")
+    return Margin(-abs(stated - found), SAME * max(1e-3, abs(found)) if slack is None else slack, where,
+                  "figure")
 
 
 def claim(holds: bool, where: str) -> Margin:
     """A statement that is true or not: margin 0, or -1 where it is not."""
-    return Margin(0.0 if holds else -1.0, 0.0, where)
+    return Margin(0.0 if holds else -1.0, 0.0, where, "statement")
 
 
-def check(name: str, unit: str, margins: Iterable[Margin]) -> Check:
-    """One named check over all its margins: passed when each is kept, with the worst of them."""
+def check(name: str, kind: CheckKind, unit: str, margins: Iterable[Margin]) -> Check:
+    """One named check over all its margins: passed when each is kept, with the worst of them.
+
+    The worst is one of the check's own kind, so that its margin tells what the kind says, unless something
+    of another kind is broken.
+    """
     rows = list(margins)
     broken = [row for row in rows if not row.kept]
-    worst = min(broken or rows, key=lambda row: row.left, default=None)
+    worst = min(broken or [row for row in rows if row.kind == kind], key=lambda row: row.left, default=None)
     if worst is None or (worst.kept and not isfinite(worst.left)):
-        return Check(name, True, None, unit, None)
+        return Check(name, kind, True, None, unit, None)
+    told = "" if worst.kind == "statement" else unit
     # Adding zero turns -0.0 into 0.0.
-    return Check(name, not broken, worst.left + 0.0 if isfinite(worst.left) else None, unit, worst.where)
+    return Check(name, kind, not broken, worst.left + 0.0 if isfinite(worst.left) else None, told,
+                 worst.where)

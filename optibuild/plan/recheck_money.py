@@ -6,14 +6,11 @@ from math import isinf
 
 from optibuild.plan.recheck_items import capital_usd, owning_usd
 from optibuild.plan.recheck_loops import Driven
-from optibuild.plan.recheck_margins import SAME, Margin, at_least, at_most, claim, same
+from optibuild.plan.recheck_margins import SAME, Margin, same
 from optibuild.plan.recheck_pay import slip
 from optibuild.plan.recheck_season import pushes, rounds, stop_event, stop_season
 from optibuild.plan.recheck_trucks import Mounted
 from optibuild.records import Case, Event, Plan, PlannedMoney, Site
-
-PROVED_GAP = 1e-6
-LEAST_MONEY_USD = 0.01
 
 
 @dataclass(frozen=True)
@@ -38,7 +35,7 @@ def truck_season(loop: Driven, case: Case) -> Season:
     stops = [stop_season(job, case) for job in loop.tasks]
     metres = _metres(loop, case)
     work_min = sum(stop.work_min for stop in stops)
-    slips = [(event.count, slip(unit, event, _worked_min(event, loop, case), case))
+    slips = [(event.count, slip(unit, event, worked_min(event, loop, case), case))
              for event in _events_out(loop, case)]
     # the rate of a hired truck holds its fuel and its wear
     truck_min, truck_m = (work_min, metres) if unit.truck.hired_usd_per_min is None else (0.0, 0.0)
@@ -47,8 +44,8 @@ def truck_season(loop: Driven, case: Case) -> Season:
                   sum(count * one.usd for count, one in slips),
                   fuel_l * money.fuel_price(unit.truck.fuel),
                   (truck_min * unit.truck.wear_usd_per_min + truck_m * money.road_wear_usd_per_m
-                   + work_min * _wear_usd_per_min(unit)),
-                  sum(stop.material_kg for stop in stops) * _material_usd_per_kg(unit, case))
+                   + work_min * wear_usd_per_min(unit)),
+                  sum(stop.material_kg for stop in stops) * material_usd_per_kg(unit, case))
 
 
 def _events_out(loop: Driven, case: Case) -> list[Event]:
@@ -74,7 +71,7 @@ def _metres(loop: Driven, case: Case) -> float:
     return metres
 
 
-def _worked_min(event: Event, loop: Driven, case: Case) -> float:
+def worked_min(event: Event, loop: Driven, case: Case) -> float:
     """Minutes of one event at work, on the road and reloading."""
     every, last = _rounds_in(event, loop, case)
     minutes = every * (loop.plain.drive_min + loop.plain.reload_min)
@@ -89,13 +86,13 @@ def _travel_l_per_m(unit: Mounted) -> float:
     return 0.55 * unit.truck.city_l_per_m + 0.45 * unit.truck.highway_l_per_m
 
 
-def _wear_usd_per_min(unit: Mounted) -> float:
+def wear_usd_per_min(unit: Mounted) -> float:
     """Wear of what a truck carries."""
     return ((unit.plow.wear_usd_per_min if unit.plow else 0.0)
             + (unit.spreader.wear_usd_per_min if unit.spreader else 0.0))
 
 
-def _material_usd_per_kg(unit: Mounted, case: Case) -> float:
+def material_usd_per_kg(unit: Mounted, case: Case) -> float:
     """What a used kilogram costs: so much more is bought and delivered that the rest is what is used."""
     if unit.spreader is None:
         return 0.0
@@ -154,9 +151,14 @@ def _contract_value(plan: Plan, case: Case, served: bool) -> float:
     return sum(contract_value_usd(site, case) for site in case.sites if site.id in chosen)
 
 
+def cost_usd(plan: Plan, case: Case, seasons: list[Season]) -> float:
+    """Owning and the season of all trucks [USD]."""
+    return owning_usd(plan, case) + sum(season.usd for season in seasons)
+
+
 def cost_margins(plan: Plan, case: Case, seasons: list[Season]) -> Iterator[Margin]:
     """Cost of the whole season and, by the question asked, what was minimized [USD]."""
-    cost = owning_usd(plan, case) + sum(season.usd for season in seasons)
+    cost = cost_usd(plan, case, seasons)
     yield same(plan.outcome.cost_usd, cost, "cost")
     objective = _objective(plan, case, cost)
     slack = SAME * max(abs(objective), cost)
@@ -168,25 +170,3 @@ def _objective(plan: Plan, case: Case, cost: float) -> float:
         return cost + _contract_value(plan, case, served=False)
     value = _contract_value(plan, case, served=True)
     return -value if case.question == "value" else cost - value
-
-
-def bound_margins(plan: Plan) -> Iterator[Margin]:
-    """The bound does not lie above the objective [USD]."""
-    objective, bound = plan.outcome.objective_usd, plan.outcome.bound_usd
-    if objective is not None and bound is not None:
-        yield at_most(bound, objective, "bound", 1e-6 * max(LEAST_MONEY_USD, abs(objective)))
-
-
-def gap_margins(plan: Plan, case: Case) -> Iterator[Margin]:
-    """The gap is that of objective and bound, and small enough for the proof claimed."""
-    outcome = plan.outcome
-    if outcome.objective_usd is None or outcome.bound_usd is None:
-        yield claim(outcome.gap is None and outcome.proof in ("best found", "none"), "proof")
-        return
-    gap = (outcome.objective_usd - outcome.bound_usd) / max(abs(outcome.objective_usd), LEAST_MONEY_USD)
-    yield same(outcome.gap, gap, "gap", 2.0 * PROVED_GAP)
-    if outcome.gap is not None:
-        yield at_least(outcome.gap, 0.0, "gap")
-        asked = {"proved best": PROVED_GAP, "within the asked gap": max(case.solve.gap, PROVED_GAP)}
-        if outcome.proof in asked:
-            yield at_most(gap, asked[outcome.proof], "proof", 1e-9)

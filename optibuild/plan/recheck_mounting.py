@@ -14,7 +14,7 @@ def fill_margins(units: list[Mounted], case: Case) -> Iterator[Margin]:
     spreader [kg]."""
     for unit in units:
         fill, retained = unit.planned.rated_fill_kg, unit.planned.retained_fill_kg
-        yield at_least(retained, 0.0, unit.name + ", retained")
+        yield claim(retained >= 0.0, unit.name + ", retained")
         if unit.spreader is None:
             yield same(fill, 0.0, unit.name)
             yield same(retained, 0.0, unit.name + ", retained")

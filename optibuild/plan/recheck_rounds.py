@@ -74,7 +74,8 @@ def totals_of(stated: PlannedLoop | PlannedEndRound, found: Round, name: str) ->
 def distance_of(stated: PlannedLoop | PlannedEndRound, found: Round, name: str) -> Margin:
     """Distance of a round lies within that of the fastest ways, which may tie [m]."""
     least, most = sum(road.least_m for road in found.roads), sum(road.most_m for road in found.roads)
-    return Margin(min(stated.distance_m - least, most - stated.distance_m), 1e-6 * max(1.0, most), name)
+    return Margin(min(stated.distance_m - least, most - stated.distance_m), 1e-6 * max(1.0, most), name,
+                  "figure")
 
 
 def fill_of(unit: Mounted, found: Round, name: str) -> Iterator[Margin]:

@@ -6,6 +6,16 @@ from dataclasses import dataclass
 from optibuild.plan.recheck_margins import Margin, claim
 from optibuild.records import Ballast, Case, Depot, Item, Plan, PlannedTruck, Plow, Site, Spreader, Truck
 
+Key = tuple[str, str]
+"""A catalog row: its table and id."""
+
+
+def catalog(case: Case) -> dict[Key, Item]:
+    """Every catalog row that can be bought or owned."""
+    tables: dict[str, tuple[Item, ...]] = {"trucks": case.trucks, "plows": case.plows,
+                                           "spreaders": case.spreaders, "ballast": case.ballast}
+    return {(name, row.id): row for name, rows in tables.items() for row in rows}
+
 
 @dataclass(frozen=True)
 class Mounted:

@@ -102,20 +102,39 @@ from optibuild.records.plan import (
     TruckSeason,
     UsedAssumption,
 )
-from optibuild.records.shortfall import LeastBudget, Looser, OutOfReach, Remedy, Shortfall
+from optibuild.records.shortfall import (
+    LeastBudget,
+    Looser,
+    LostValue,
+    OutOfReach,
+    Remedy,
+    Shortfall,
+)
+from optibuild.records.why import (
+    Confirmed,
+    EntryPrice,
+    LimitTried,
+    LoopReason,
+    NextBest,
+    PriceTried,
+    SiteLimit,
+    Standing,
+    Why,
+)
 
 __all__ = [
     "Assumptions", "AxleLoads", "Ballast", "Bid", "BidSettings", "BuildDetails", "Builds", "CREWS",
-    "Calibration", "Case", "Check", "Choice", "ChosenLoop", "ComparedTiming", "Contract", "ContractForm",
-    "Crew", "Depot", "EfficiencyFit", "EndTimes", "EnoughBallast", "Event", "FEW_TIMINGS", "FitLimits",
-    "FormPrice", "Item", "LIMITS", "LOAD_STATES", "LeastBudget", "Leg", "ListBid", "LoopCosts", "LoopReport",
-    "LoopTimes", "Looser", "Marginal", "Material", "MomentLine", "MomentSheet", "Money", "Mount", "NONE",
-    "NeededRating", "OutOfReach", "Outcome", "Ownership", "ParcelFigures", "ParcelRow", "Plan",
-    "PlannedBallast", "PlannedCase", "PlannedEndRound", "PlannedItem", "PlannedLoop", "PlannedMoney",
-    "PlannedSite", "PlannedStop", "PlannedTruck", "Plow", "PricedContract", "RETAINED_STATES", "Reason",
+    "Calibration", "Case", "Check", "Choice", "ChosenLoop", "ComparedTiming", "Confirmed", "Contract",
+    "ContractForm", "Crew", "Depot", "EfficiencyFit", "EndTimes", "EnoughBallast", "EntryPrice", "Event",
+    "FEW_TIMINGS", "FitLimits", "FormPrice", "Item", "LIMITS", "LOAD_STATES", "LeastBudget", "Leg",
+    "LimitTried", "ListBid", "LoopCosts", "LoopReason", "LoopReport", "LoopTimes", "Looser", "LostValue",
+    "Marginal", "Material", "MomentLine", "MomentSheet", "Money", "Mount", "NONE", "NeededRating", "NextBest",
+    "OutOfReach", "Outcome", "Ownership", "ParcelFigures", "ParcelRow", "Plan", "PlannedBallast",
+    "PlannedCase", "PlannedEndRound", "PlannedItem", "PlannedLoop", "PlannedMoney", "PlannedSite",
+    "PlannedStop", "PlannedTruck", "Plow", "PriceTried", "PricedContract", "RETAINED_STATES", "Reason",
     "Recheck", "Remedy", "Replacement", "Risk", "RoundTimes", "Roundabout", "SeasonRounds", "Sensitivity",
     "ServedWork", "ServiceTimes", "Shortfall", "Simulation", "Site", "SiteBid", "SiteCost", "SiteEvents",
-    "SitePrice", "SiteRatio", "Slope", "SolveSettings", "Spreader", "Stop", "Storm", "Terms", "Timing",
-    "Travel", "Truck", "TruckSeason", "UsedAssumption", "Verdict", "Winter", "Work", "WorkingRate",
-    "WouldFit", "hundredths",
+    "SiteLimit", "SitePrice", "SiteRatio", "Slope", "SolveSettings", "Spreader", "Standing", "Stop", "Storm",
+    "Terms", "Timing", "Travel", "Truck", "TruckSeason", "UsedAssumption", "Verdict", "Why", "Winter", "Work",
+    "WorkingRate", "WouldFit", "hundredths",
 ]

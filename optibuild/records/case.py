@@ -204,6 +204,7 @@ class Assumptions:
     rolling: float
     sliding: float
     circuity: float
+    spare_share: float = 0.20
     overridden: tuple[str, ...] = ()
 
 

@@ -7,6 +7,7 @@ from optibuild.records.shortfall import Shortfall
 
 Proof = Literal["proved best", "within the asked gap", "best found", "none"]
 Stopped = Literal["proved", "gap reached", "time limit", "interrupted", "no plan exists"]
+CheckKind = Literal["limit", "figure", "statement"]
 
 
 @dataclass(frozen=True)
@@ -205,9 +206,14 @@ class PlannedMoney:
 
 @dataclass(frozen=True)
 class Check:
-    """One kind of promise: kept or not, and its worst margin (negative = broken)."""
+    """One kind of promise: kept or not, and its worst margin (negative = broken).
+
+    The margin is what is left to a limit; minus how far a figure lies from the one worked out again; or 0 for
+    a statement that is true, -1 for one that is not.
+    """
 
     name: str
+    kind: CheckKind
     passed: bool
     worst: float | None
     unit: str
@@ -235,7 +241,8 @@ class UsedAssumption:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything plan.json holds."""
+    """Everything plan.json holds. `version` is that of this program, `solver` has those of the libraries that
+    it searches with, by name."""
 
     format: str
     version: str
@@ -249,3 +256,4 @@ class Plan:
     recheck: Recheck | None
     assumptions: tuple[UsedAssumption, ...]
     cautions: tuple[str, ...]
+    solver: dict[str, str]

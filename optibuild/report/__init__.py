@@ -14,6 +14,7 @@ from optibuild.report.documents import (
     stop_document,
     times_document,
 )
+from optibuild.report.drill_screen import drill_document, drill_files, drill_text
 from optibuild.report.fit_screen import fit_text
 from optibuild.report.fit_sheet import build_sheet
 from optibuild.report.guide_markdown import guide_markdown
@@ -24,11 +25,13 @@ from optibuild.report.plan_screen import plan_text
 from optibuild.report.problems_screen import problems_text
 from optibuild.report.recheck_screen import recheck_text
 from optibuild.report.times_screen import stop_sheet, times_text
+from optibuild.report.why_screen import why_document, why_text
 
 __all__ = [
     "bid_document", "bid_files", "bid_text", "build_sheet", "calibration_document", "calibration_text",
-    "check_document", "check_text", "depths_document", "depths_m", "depths_text", "fit_document", "fit_text",
-    "guide_markdown", "guide_text", "loop_document", "loop_text", "middle_site", "paragraph",
-    "parcels_document", "parcels_text", "plan_tables", "plan_text", "problems_document", "problems_text",
-    "recheck_text", "site_bid_text", "stop_document", "stop_sheet", "times_document", "times_text",
+    "check_document", "check_text", "depths_document", "depths_m", "depths_text", "drill_document",
+    "drill_files", "drill_text", "fit_document", "fit_text", "guide_markdown", "guide_text", "loop_document",
+    "loop_text", "middle_site", "paragraph", "parcels_document", "parcels_text", "plan_tables", "plan_text",
+    "problems_document", "problems_text", "recheck_text", "site_bid_text", "stop_document", "stop_sheet",
+    "times_document", "times_text", "why_document", "why_text",
 ]

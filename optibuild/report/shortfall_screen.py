@@ -1,22 +1,30 @@
-"""What stands in the way where no plan exists."""
+"""What stands in the way where no plan exists, and what would help."""
 
-from optibuild.records import Case, LeastBudget, Looser, Plan, Shortfall
+from math import floor
+
+from optibuild.records import Case, LeastBudget, Looser, LostValue, Plan, Shortfall
 from optibuild.report.console import number, paragraph, usd
 from optibuild.report.remedies import remedies
 from optibuild.report.times_screen import away_words
 
-SCARCE = ("Every site can be reached by some build, but the items that can be had (owned, available) do not "
-          "serve them all: raise `available`, or let a site be left out (must_serve = no).")
+NOTHING = ("Every site can be reached by some build, but not all of them with what there is. No single limit "
+           "was found in the time given that would help: let a site be left out (must_serve = no).")
+TOGETHER = "All of this is needed together."
+INSTEAD = "What would do instead, each by itself:"
+NO_LONGER = "No longer cycle limits were found, up to a day, that would do by themselves."
+CONFIRMED = "Solved again so, and rechecked: a plan exists."
+UNCONFIRMED = "Not confirmed by solving again."
+NOISE = 1e-6
 
 
 def shortfall_text(plan: Plan, case: Case) -> str:
-    """Works out of reach with what would help; else the least budget and limits that are too tight."""
+    """Works out of reach with what would help; else limits that are too tight, and what would do instead."""
     found = plan.shortfall
     parts = [paragraph("No plan exists: not every site that must be served can be.")]
     if found:
-        parts += [*_unreachable(found, case), *_budget(found.least_budget, case), *_looser(found)]
+        parts += [*_unreachable(found, case), *_limits(found, case), *_instead(found)]
     if len(parts) == 1:
-        parts.append(paragraph(SCARCE))
+        parts.append(paragraph(NOTHING))
     return "\n\n".join(parts)
 
 
@@ -29,25 +37,133 @@ def _unreachable(found: Shortfall, case: Case) -> list[str]:
     return told
 
 
-def _budget(found: LeastBudget | None, case: Case) -> list[str]:
-    if found is None:
+def _of(found: Shortfall, way: str) -> list[Looser]:
+    return [row for row in found.looser if row.way == way]
+
+
+# ---- what is too tight
+
+
+def _limits(found: Shortfall, case: Case) -> list[str]:
+    """Budget, drivers and items that are short, with the cost of the plan that there is then."""
+    rows = _of(found, "limits")
+    told = [paragraph(f"{_takes(row)}{_less(row)}") for row in rows]
+    least = found.least_budget
+    if least is not None and (short := _short_usd(least, case)) > 0:
+        told.append(paragraph(f"{_budget_words(least)}. The budget is {usd(case.money.budget_usd)}, short by "
+                              f"{usd(short)}.{_cost_words(least)}"))
+    if not told:
         return []
-    budget = case.money.budget_usd
-    if found.usd is None:
-        said = f"It takes a budget of at least {usd(found.bound_usd)}"
-    elif found.proved:
-        said = f"The least budget that serves every site that must be served is {usd(found.usd)}"
-    else:
-        said = f"A budget of {usd(found.usd)} is enough, and it takes at least {usd(found.bound_usd)}"
-    short = (found.usd if found.proved and found.usd is not None else found.bound_usd) - budget
-    return [paragraph(f"{said}. The budget is {usd(budget)}, short by {usd(short)}.")] if short > 0 else []
+    together = f"{TOGETHER} " if len(told) > 1 else ""
+    sure = [row.confirmed for row in rows] or [least is not None and least.confirmed]
+    return [*told, paragraph(together + (CONFIRMED if all(sure) else UNCONFIRMED))]
 
 
-def _looser(found: Shortfall) -> list[str]:
-    return [paragraph(f"It takes {_counted(row)}; the case allows {number(row.now, 0)}.")
-            for row in found.looser]
-
-
-def _counted(row: Looser) -> str:
+def _takes(row: Looser) -> str:
+    if row.what == "available":
+        return (f"It takes {number(row.needed - row.now, 0)} more of {row.of}: available = "
+                f"{number(row.needed, 0)} instead of {number(row.now, 0)}.")
     needed = number(row.needed, 0)
-    return f"{needed} {row.unit.removesuffix('s') if needed == '1' else row.unit}"
+    unit = row.unit.removesuffix("s") if needed == "1" else row.unit
+    return f"It takes {needed} {unit}; the case allows {number(row.now, 0)}."
+
+
+def _less(row: Looser) -> str:
+    if row.not_enough is None:
+        return " Fewer may do."
+    if row.not_enough < row.needed - 1:
+        return f" Proved: more than {number(row.not_enough, 0)}."
+    return ""
+
+
+def _short_usd(least: LeastBudget, case: Case) -> float:
+    needed = least.usd if least.proved and least.usd is not None else least.bound_usd
+    return needed - case.money.budget_usd
+
+
+def _budget_words(found: LeastBudget) -> str:
+    if found.usd is None:
+        return f"It takes a budget of at least {usd(found.bound_usd)}"
+    if found.proved:
+        return f"The least budget that serves every site that must be served is {usd(found.usd)}"
+    return f"A budget of {usd(found.usd)} is enough, and it takes at least {usd(found.bound_usd)}"
+
+
+def _cost_words(found: LeastBudget) -> str:
+    if found.cost_usd is None or found.cost_bound_usd is None:
+        return ""
+    bound = ("proved to be the least" if found.cost_proved
+             else f"and no plan within it less than {usd(found.cost_bound_usd)}")
+    return f" A plan within it costs {usd(found.cost_usd)} a season, {bound}."
+
+
+# ---- what would do instead
+
+
+def _instead(found: Shortfall) -> list[str]:
+    """Every other way to a plan, one line each."""
+    ways = [*_left_out(found.leave_out, found.lost_value), *_more(found, "drivers"), *_more(found, "items"),
+            *_all_limits(found), *_single_limits(found)]
+    if not ways:
+        return []
+    told = ["\n".join([paragraph(INSTEAD), *(paragraph(way, "  - ") for way in ways)])]
+    return told if _of(found, "all cycle limits") else [*told, paragraph(NO_LONGER)]
+
+
+def _left_out(out: tuple[str, ...], lost: LostValue | None) -> list[str]:
+    if lost is None:
+        return []
+    proved = "the least, proved" if lost.proved else f"proved: at least {usd(floor(lost.bound_usd + NOISE))}"
+    what = f"{usd(lost.usd)} of contract value a season ({proved})."
+    if set(out) <= set(lost.counted_as_one):
+        what = f"none of them has pay, so that each counts 1 USD ({proved})."
+    elif lost.counted_as_one:
+        what += " A site without pay counts 1 USD."
+    return [f"Leave out {_and(out)} (must_serve = no): {what} {_sure(lost.confirmed)}"]
+
+
+def _more(found: Shortfall, way: str) -> list[str]:
+    rows = _of(found, way)
+    if not rows:
+        return []
+    told = " ".join(_takes(row) + _less(row) for row in rows)
+    return [f"More {way}, all else as it is. {told} {_sure(all(row.confirmed for row in rows))}"]
+
+
+def _all_limits(found: Shortfall) -> list[str]:
+    return [f"Make every cycle limit {number(row.needed, 2)} times as long{_not_times(row)}. "
+            f"{_sure(row.confirmed)}" for row in _of(found, "all cycle limits")]
+
+
+def _not_times(row: Looser) -> str:
+    if row.not_enough is None:
+        return " (less may do)"
+    return f" ({number(row.not_enough, 2)} times is proved not to do)"
+
+
+def _single_limits(found: Shortfall) -> list[str]:
+    rows = _of(found, "single cycle limits")
+    if not rows:
+        return []
+    told = _and([f"{row.of} at {_minutes(row.needed)} instead of {_minutes(row.now)}{_not_min(row)}"
+                 for row in rows])
+    least = found.least_sites
+    fewest = "" if least is None or least < len(rows) else (
+        ", the fewest sites on the grid of clocks" if len(rows) > 1 else "")
+    return [f"Make single cycle limits longer{fewest}: {told}. {_sure(all(row.confirmed for row in rows))}"]
+
+
+def _not_min(row: Looser) -> str:
+    return " (less may do)" if row.not_enough is None else f" ({_minutes(row.not_enough)} proved not to do)"
+
+
+def _minutes(value: float) -> str:
+    return f"{number(value, 0 if value == round(value) else 1)} min"
+
+
+def _sure(confirmed: bool) -> str:
+    return CONFIRMED if confirmed else UNCONFIRMED
+
+
+def _and(texts: list[str] | tuple[str, ...]) -> str:
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
