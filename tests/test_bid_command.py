@@ -280,7 +280,7 @@ def test_files_of_others_are_left_alone(lay: Callable[[Path], None], plan: Path,
     before = contents(out), sorted(entry.name for entry in tmp_path.iterdir())
     done = run("bid", plan, "--out", out)
     assert done.exit_code == 2 and done.stdout == ""
-    assert "Error: " in done.stderr and "Traceback" not in done.output
+    assert "Error:" in done.stderr and "Traceback" not in done.output
     assert (contents(out), sorted(entry.name for entry in tmp_path.iterdir())) == before
 
 
