@@ -328,7 +328,7 @@ def test_a_plan_without_trucks_ends_with_2(plan: Path, tmp_path: Path) -> None:
     for folder in (tmp_path / "none", plan):
         done = run("bid", folder)
         assert done.exit_code == 2 and done.stdout == ""
-        assert "no fleet to bid with" in done.stderr
+        assert "no fleet to work with" in done.stderr
 
 
 @pytest.mark.parametrize("file", ["case.toml", "season.csv", "contracts.csv", "past_winters.csv"])

@@ -7,10 +7,9 @@ import click
 
 from optibuild.cli.cases import json_option, known, say_json
 from optibuild.cli.folder import Kind, check_writable, write_folder
-from optibuild.cli.plan_file import case_files, case_of, case_option, read_plan
+from optibuild.cli.plan_file import case_files, case_option, fleet_of
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
-from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,21 +38,13 @@ def bid(plan_dir: Path, case_path: str | None, as_json: bool, sites: tuple[str, 
     Example: optibuild bid bid-plan
     """
     from optibuild.bidding import price_bid
-    from optibuild.pipeline import recheck
 
-    plan = read_plan(plan_dir)
-    if not plan.trucks:
-        raise UsageError(f"'{plan_dir}' holds no fleet to bid with: its plan has no trucks")
-    case = case_of(plan, case_path, as_json)
+    plan, case = fleet_of(plan_dir, case_path, as_json)
     served = [row.id for row in plan.sites if row.served]
     for site in (*sites, *without):
         known("served site", site, served, "the plan")
     if folder is not None:
         check_writable(folder, case_files(case), OURS)
-    checked = recheck(plan, case)
-    if not checked.passed:
-        broken = ", ".join(row.name for row in checked.checks if not row.passed)
-        raise RecheckFailed(f"nothing was priced: the plan fails its recheck: {broken}")
     found = price_bid(case, plan)
     marginal = _marginal(case, plan, without)
     if folder is not None:

@@ -7,10 +7,9 @@ import click
 
 from optibuild.cli.cases import json_option, say_json
 from optibuild.cli.folder import Kind, check_writable, write_folder
-from optibuild.cli.plan_file import case_files, case_of, case_option, read_plan
+from optibuild.cli.plan_file import case_files, case_option, fleet_of
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
-from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
     from optibuild.records import Case
@@ -34,18 +33,10 @@ def drill(plan_dir: Path, case_path: str | None, spares: bool, as_json: bool, fo
     Example: optibuild drill bid-plan --spares
     """
     from optibuild import explain
-    from optibuild.pipeline import recheck
 
-    plan = read_plan(plan_dir)
-    if not plan.trucks:
-        raise UsageError(f"'{plan_dir}' holds no fleet to drill: its plan has no trucks")
-    case = case_of(plan, case_path, as_json)
+    plan, case = fleet_of(plan_dir, case_path, as_json)
     if folder is not None:
         check_writable(folder, case_files(case), OURS)
-    checked = recheck(plan, case)
-    if not checked.passed:
-        broken = ", ".join(row.name for row in checked.checks if not row.passed)
-        raise RecheckFailed(f"nothing was drilled: the plan fails its recheck: {broken}")
     with watched(case) as progress:
         found = explain.drill(case, plan, progress)
     if folder is not None:

@@ -32,6 +32,24 @@ def read_plan(folder: Path) -> "Plan":
         raise UsageError(f"'{path}': {error}") from None
 
 
+def fleet_of(folder: Path, case_path: str | None, as_json: bool) -> "tuple[Plan, Case]":
+    """A written plan that has trucks, rechecked, and its case, for a command that works on from them.
+
+    UsageError for a plan without trucks, RecheckFailed where a promise of it does not hold.
+    """
+    from optibuild.pipeline import recheck
+
+    plan = read_plan(folder)
+    if not plan.trucks:
+        raise UsageError(f"'{folder}' holds no fleet to work with: its plan has no trucks")
+    case = case_of(plan, case_path, as_json)
+    checked = recheck(plan, case)
+    if not checked.passed:
+        broken = ", ".join(row.name for row in checked.checks if not row.passed)
+        raise RecheckFailed(f"nothing was done: the plan fails its recheck: {broken}")
+    return plan, case
+
+
 def case_of(plan: "Plan", case_path: str | None, as_json: bool) -> "Case":
     """The case a plan was made from, with the gap that was asked then; RecheckFailed where a file differs."""
     path = case_path if case_path is not None else plan.case.given_as

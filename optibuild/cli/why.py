@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, known, say_json
-from optibuild.cli.plan_file import case_of, case_option, read_plan
+from optibuild.cli.plan_file import case_option, fleet_of
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import say
-from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
     from optibuild.records import Case, Plan
@@ -32,21 +31,13 @@ def why(plan_dir: Path, case_path: str | None, confirm: tuple[str, ...], sites: 
     Example: optibuild why bid-plan
     """
     from optibuild.explain import why as reasons
-    from optibuild.pipeline import recheck
     from optibuild.report import why_document, why_text
 
-    plan = read_plan(plan_dir)
-    if not plan.trucks:
-        raise UsageError(f"'{plan_dir}' holds no fleet to explain: its plan has no trucks")
-    case = case_of(plan, case_path, as_json)
+    plan, case = fleet_of(plan_dir, case_path, as_json)
     for item in confirm:
         known("item that the plan does not use", item, _unused(case, plan))
     for site in sites:
         known("site", site, [row.id for row in case.sites])
-    checked = recheck(plan, case)
-    if not checked.passed:
-        broken = ", ".join(row.name for row in checked.checks if not row.passed)
-        raise RecheckFailed(f"nothing was explained: the plan fails its recheck: {broken}")
     with watched(case) as progress:
         found = reasons(case, plan, confirm, sites, progress)
     if as_json:
