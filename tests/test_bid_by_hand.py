@@ -189,6 +189,19 @@ def test_forms_of_one_site_are_paid_together_and_before_its_pay() -> None:
         assert brings(site_bid("b", one).contract, "season + event", 3_000, COST["b"])
 
 
+def test_spread_of_the_cost_of_the_list() -> None:
+    """A season of each winter costs what both sites need in it; the dearest tenth are wet ones all."""
+    usd = [2 * FIXED + light * (LIGHT["a"] + LIGHT["b"]) + heavy * (HEAVY["a"] + HEAVY["b"])
+           for light, heavy in WINTERS]
+    often = frequency()
+    mean = sum(share * one for share, one in zip(often, usd, strict=True))
+    square = sum(share * (one - mean) ** 2 for share, one in zip(often, usd, strict=True))
+    spread = bid(CASE).whole.spread
+    assert spread.mean_usd == pytest.approx(mean)
+    assert spread.sd_usd == pytest.approx((square * 10_000 / 9_999) ** 0.5)
+    assert spread.worst_tenth_usd == pytest.approx(usd[2])
+
+
 def test_no_site_loses_at_a_good_price() -> None:
     """Where every contract pays more than cost and overhead, the screen says that no site loses money."""
     case = contracted(Contract(None, "season", 2_500))

@@ -119,7 +119,8 @@ def test_json_has_every_key(bidden: tuple[Path, Result]) -> None:
     assert set(tree) == {"format", "sites", "totals", "simulation", "cautions"}
     assert tree["format"] == "optibuild-bid/1" and len(tree["cautions"]) == 3
     assert tree["simulation"] == {"seasons": 10_000, "seed": 1, "past_winters": 10, "chance_of_loss": 0.10}
-    assert set(tree["totals"]) == (SITE_KEYS - {"site", "prices", "marginal"}) | {"paid_min", "billable_min"}
+    assert set(tree["totals"]) == (SITE_KEYS - {"site", "prices", "marginal"}) | {
+        "spread", "paid_min", "billable_min"}
     for site in tree["sites"]:
         assert set(site) == SITE_KEYS and set(site["cost"]) == KINDS
         assert set(site["contract"]) == {"form", "revenue_usd", "profit_usd", "profit_margin"}

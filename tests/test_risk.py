@@ -21,7 +21,7 @@ from optibuild.cost.contract_forms import (
 )
 from optibuild.cost.risk import break_evens, list_risks, loss_chance, safe_season_usd, season_need_usd
 from optibuild.cost.seasons import simulated_counts
-from optibuild.records.bid import Bid, ListBid, Simulation, SiteBid, SiteCost, SiteEvents, Terms
+from optibuild.records.bid import Bid, CostSpread, ListBid, Simulation, SiteBid, SiteCost, SiteEvents, Terms
 from optibuild.records.build import Floats
 from optibuild.records.contracts import Contract
 
@@ -352,7 +352,8 @@ def test_a_bid_goes_into_json_as_it_is() -> None:
     cost = SiteCost(1.0, 2.0, 3.0, 4.0)
     bids = tuple(SiteBid(str(n), cost, 10.0, tuple(line for terms in priced[n] for line in terms.prices),
                          found.sites[n], found.safe_season_usd[n], contract) for n in range(2))
-    whole = ListBid(cost, 10.0, found.whole, found.whole_safe_season_usd, contract, 600.0, 480.0)
+    whole = ListBid(cost, 10.0, found.whole, found.whole_safe_season_usd, contract,
+                    CostSpread(10.0, 1.0, 12.0), 600.0, 480.0)
     bid = asdict(Bid(bids, whole, Simulation(SEASONS, 1, 0, 0.10)))
     assert _plain(bid)
     assert json.loads(json.dumps(bid, allow_nan=False))["whole"]["risks"] == list(bid["whole"]["risks"])

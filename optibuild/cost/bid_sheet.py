@@ -11,6 +11,7 @@ from optibuild.cost.risk import ListRisks, list_risks
 from optibuild.cost.seasons import simulated_counts
 from optibuild.records.bid import (
     Bid,
+    CostSpread,
     ListBid,
     PricedContract,
     Simulation,
@@ -124,4 +125,14 @@ def _whole(case: Case, costs: Sequence[SiteCost], events: Sequence[SiteEvents], 
                        for name in ("service_usd", "driving_usd", "owning_usd", "held_usd")))
     billable = fsum(60.0 * float(one.hours @ one.count) for one in events)
     return ListBid(total, price_usd(total.bid_usd, case.money), risks.whole, risks.whole_safe_season_usd,
-                   _contract(case, events, stands, counts), paid_min, billable)
+                   _contract(case, events, stands, counts), _spread(events, counts), paid_min, billable)
+
+
+def _spread(events: Sequence[SiteEvents], counts: Floats) -> CostSpread:
+    """How far the seasons' cost differs."""
+    usd = np.zeros(len(counts))
+    for one in events:
+        usd += one.fixed_usd + counts @ one.event_usd
+    tenth = max(1, len(usd) // 10)
+    dearest = np.partition(usd, -tenth)[-tenth:]
+    return CostSpread(float(usd.mean()), float(usd.std(ddof=1)), float(dearest.mean()))

@@ -150,14 +150,25 @@ class SiteBid:
 
 
 @dataclass(frozen=True)
+class CostSpread:
+    """Cost of the whole list over the simulated seasons: mean, standard deviation, mean of the dearest tenth
+    [USD]."""
+
+    mean_usd: float
+    sd_usd: float
+    worst_tenth_usd: float
+
+
+@dataclass(frozen=True)
 class ListBid:
-    """The same for the whole list, and the expected time paid for and billed."""
+    """The same for the whole list, the spread of its cost, and the expected time paid for and billed."""
 
     cost: SiteCost
     price_usd: float
     risks: tuple[Risk, ...]
     safe_season_usd: float
     contract: PricedContract | None
+    spread: CostSpread
     paid_min: float
     billable_min: float
 

@@ -75,6 +75,9 @@ def _answer(bid: Bid, case: Case) -> str:
     kinds = (f"service {number(cost.service_usd, 0)} + driving and idle "
              f"{number(cost.driving_usd, 0)} + owning {number(cost.owning_usd, 0)}{owned}")
     lines = [paragraph(f"{usd(cost.bid_usd)} a season: {kinds}", f"{'Cost':<10}"),
+             paragraph(f"mean {usd(whole.spread.mean_usd)} over the seasons drawn, standard deviation "
+                       f"{number(whole.spread.sd_usd, 0)}; the dearest tenth costs "
+                       f"{number(whole.spread.worst_tenth_usd, 0)} on average", f"{'Spread':<10}"),
              paragraph(f"{usd(whole.price_usd)} a season: overhead {percent[0]} % of cost, profit margin "
                        f"{percent[1]} % of price", f"{'Price':<10}"),
              paragraph(_hours(bid), f"{'Hours':<10}")]
