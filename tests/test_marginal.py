@@ -52,4 +52,5 @@ def test_a_site_on_the_way_saves_nothing() -> None:
     assert found.objective == pytest.approx(120.0)
     saved = [found.objective - least_objective(without(problem, group)) for group in (0, 1)]
     assert saved == pytest.approx([0.0, 0.0])
-    assert (most_saved_usd(problem, found) >= 0.0).all()
+    # the duals of both works make up the cost, so the bounds are on the safe side of the savings
+    assert most_saved_usd(problem, found).sum() == pytest.approx(120.0, rel=1e-3)

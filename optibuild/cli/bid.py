@@ -7,7 +7,7 @@ import click
 
 from optibuild.cli.cases import json_option, known, say_json
 from optibuild.cli.folder import Kind, check_writable, write_folder
-from optibuild.cli.plan_file import case_files, case_option, fleet_of
+from optibuild.cli.plan_file import case_files, case_option, rechecked_plan
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
 
@@ -39,7 +39,7 @@ def bid(plan_dir: Path, case_path: str | None, as_json: bool, sites: tuple[str, 
     """
     from optibuild.bidding import price_bid
 
-    plan, case = fleet_of(plan_dir, case_path, as_json)
+    plan, case = rechecked_plan(plan_dir, case_path, as_json)
     served = [row.id for row in plan.sites if row.served]
     for site in (*sites, *without):
         known("served site", site, served, "the plan")

@@ -7,7 +7,7 @@ import click
 
 from optibuild.cli.cases import json_option, say_json
 from optibuild.cli.folder import Kind, check_writable, write_folder
-from optibuild.cli.plan_file import case_files, case_option, fleet_of
+from optibuild.cli.plan_file import case_files, case_option, rechecked_plan
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import note, say
 
@@ -34,7 +34,7 @@ def drill(plan_dir: Path, case_path: str | None, spares: bool, as_json: bool, fo
     """
     from optibuild import explain
 
-    plan, case = fleet_of(plan_dir, case_path, as_json)
+    plan, case = rechecked_plan(plan_dir, case_path, as_json)
     if folder is not None:
         check_writable(folder, case_files(case), OURS)
     with watched(case) as progress:

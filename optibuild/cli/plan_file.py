@@ -32,7 +32,7 @@ def read_plan(folder: Path) -> "Plan":
         raise UsageError(f"'{path}': {error}") from None
 
 
-def fleet_of(folder: Path, case_path: str | None, as_json: bool) -> "tuple[Plan, Case]":
+def rechecked_plan(folder: Path, case_path: str | None, as_json: bool) -> "tuple[Plan, Case]":
     """A written plan that has trucks, rechecked, and its case, for a command that works on from them.
 
     UsageError for a plan without trucks, RecheckFailed where a promise of it does not hold.

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, known, say_json
-from optibuild.cli.plan_file import case_option, fleet_of
+from optibuild.cli.plan_file import case_option, rechecked_plan
 from optibuild.cli.progress import watched
 from optibuild.cli.streams import say
 
@@ -33,7 +33,7 @@ def why(plan_dir: Path, case_path: str | None, confirm: tuple[str, ...], sites: 
     from optibuild.explain import why as reasons
     from optibuild.report import why_document, why_text
 
-    plan, case = fleet_of(plan_dir, case_path, as_json)
+    plan, case = rechecked_plan(plan_dir, case_path, as_json)
     for item in confirm:
         known("item that the plan does not use", item, _unused(case, plan))
     for site in sites:

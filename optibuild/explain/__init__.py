@@ -1,5 +1,5 @@
-"""Explain: what stands in the way where no plan exists, what a plan would save without a site, and the
-integer program as text."""
+"""Explain: what stands in the way where no plan exists; why a plan is as it is, what it would save without a
+site and what would break it; and the integer program as text."""
 
 from optibuild.explain.drill import drill
 from optibuild.explain.marginal import marginal_costs

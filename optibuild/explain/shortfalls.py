@@ -30,7 +30,7 @@ def shortfall(case: Case, made: Stages | None = None) -> Shortfall:
             if more is _left_out and not shows_no_plan(case, found):
                 break  # every site can be served, for all that is known
     except KeyboardInterrupt:
-        pass
+        return found  # what is known by now
     return found
 
 
