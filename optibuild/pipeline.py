@@ -55,8 +55,8 @@ __all__ = [
     "calibrate", "check_case", "column_guide", "drivers_a_truck", "earlier_loops", "explain_stop",
     "first_columns", "fit_builds", "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan",
     "near_rating", "no_plan", "parcel_report", "place", "planned_stages", "program_text", "read_case",
-    "recheck", "roundabouts", "sheet_clock_min", "solve", "stages", "to_json", "unreachable", "verdicts",
-    "working_rates", "write_case", "write_template",
+    "recheck", "roundabouts", "sheet_clock_min", "solve", "staged", "stages", "to_json", "unreachable",
+    "verdicts", "working_rates", "write_case", "write_template",
 ]
 
 drivers_a_truck = cost.drivers_a_truck
@@ -93,32 +93,32 @@ def fit_cautions(case: Case, builds: Builds, rows: Sequence[int]) -> tuple[str, 
 
 def stages(case: Case) -> Stages:
     """Fit, cycle time and cost of a case, placed into a LoopProblem."""
-    return _staged(case, fit.fit_builds(case), cost.season_rounds(case, cycle_time.clocks(case)))
+    return staged(case, fit.fit_builds(case))
 
 
 def planned_stages(case: Case) -> Stages:
     """The same for a plan: where the minutes of all builds would be too many to hold at once, with the
     builds only that no other beats, found run by run."""
-    builds, rounds = fit.fit_builds(case), cost.season_rounds(case, cycle_time.clocks(case))
+    builds = fit.fit_builds(case)
     parcels = cycle_time.site_parcels(case, builds)
     runs = cycle_time.portions(case, builds.fitting, parcels)
     kept = builds.fitting
     while len(runs) > 1:
-        better = [_better(case, builds, rounds, run, parcels) for run in runs]
+        better = [_better(case, builds, run, parcels) for run in runs]
         before, kept = kept, np.sort(np.concatenate(better))
         runs = cycle_time.portions(case, kept, parcels) if kept.size < before.size else []
-    return _staged(case, builds, rounds, cycle_time.Some(kept, parcels, True))
+    return staged(case, builds, cycle_time.Some(kept, parcels, True))
 
 
-def _better(case: Case, builds: Builds, rounds: SeasonRounds, run: np.ndarray,
-            parcels: np.ndarray) -> np.ndarray:
+def _better(case: Case, builds: Builds, run: np.ndarray, parcels: np.ndarray) -> np.ndarray:
     """The builds of a run that no other of it beats."""
-    made = _staged(case, builds, rounds, cycle_time.Some(run, parcels, False))
+    made = staged(case, builds, cycle_time.Some(run, parcels, False))
     return np.unique(made.times.build[integer_program.worth_keeping(made.problem)])
 
 
-def _staged(case: Case, builds: Builds, rounds: SeasonRounds,
-            some: cycle_time.Some | None = None) -> Stages:
+def staged(case: Case, builds: Builds, some: cycle_time.Some | None = None) -> Stages:
+    """The stages after the fit, for all builds that fit or for `some` of them."""
+    rounds = cost.season_rounds(case, cycle_time.clocks(case))
     times = cycle_time.service_times(case, builds, rounds, some)
     costs = cost.loop_costs(case, builds, times, rounds)
     return Stages(case, builds, rounds, times, costs, place(case, builds, times, costs))

@@ -1,4 +1,4 @@
-"""A written plan back in the arrays of its case, and its loops changed: what reasons for it are made of."""
+"""The loops of a written plan among all builds of its case, and changed: what reasons for it are made of."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -6,25 +6,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optibuild import cycle_time, fit, integer_program, pipeline
-from optibuild.integer_program import Column, Entry, LoopProblem
-from optibuild.pipeline import Stages
-from optibuild.records import Case, Choice, ChosenLoop, LoopTimes, Plan
+from optibuild.integer_program import Column, Entry
+from optibuild.pipeline import least_cost_at
+from optibuild.records import Case, ChosenLoop, LoopTimes, Plan
+from optibuild.written import Written, among_all_builds
 
-__all__ = ["Fleet", "Written", "alone", "driven", "entries", "fits", "fleet_of", "loop_of", "written"]
-
-
-@dataclass(frozen=True)
-class Written:
-    """A plan among the arrays of its case: the stages, the program whose least cost it is, and its choice."""
-
-    made: Stages
-    problem: LoopProblem
-    choice: Choice
-
-    @property
-    def fleet(self) -> "Fleet":
-        """The plan's own loops."""
-        return fleet_of(self, pipeline.measured(self.problem, self.choice.loops))
+__all__ = ["Fleet", "alone", "chosen", "driven", "entries", "fits", "fleet_of", "loop_of", "own_fleet"]
 
 
 @dataclass(frozen=True)
@@ -37,12 +24,18 @@ class Fleet:
     owned_used: np.ndarray
 
 
-def written(case: Case, plan: Plan) -> Written:
-    """The plan of this very case; ValueError where a loop is none of it."""
-    made = pipeline.planned_stages(case)
-    choice = cycle_time.planned_choice(case, made.builds, made.times, plan)
-    asked = made.problem if case.question != "value" else pipeline.least_cost_at(made.problem, choice.missed)
-    return Written(made, asked, choice)
+def chosen(case: Case, plan: Plan) -> Written:
+    """The plan of this very case among all builds; its program is the one whose least cost it is. ValueError
+    where a loop is none of the case."""
+    of = among_all_builds(case, plan)
+    if case.question != "value":
+        return of
+    return replace(of, made=replace(of.made, problem=least_cost_at(of.made.problem, of.choice.missed)))
+
+
+def own_fleet(at: Written) -> Fleet:
+    """The plan's own loops."""
+    return fleet_of(at, pipeline.measured(at.made.problem, at.choice.loops))
 
 
 def driven(at: Written) -> list[LoopTimes]:
@@ -55,26 +48,26 @@ def loop_of(at: Written, crewed: int, clock: int, stops: Sequence[int]) -> Colum
     """A loop of these stops in this order, with the reloads by which it is over first; None where it breaks a
     limit."""
     made = at.made
-    if not at.problem.allowed[clock, list(stops)].all():
+    if not at.made.problem.allowed[clock, list(stops)].all():
         return None
     times = cycle_time.evaluate_loop(made.case, made.builds, made.times, crewed, clock, stops)
     if times is None or times.binds.left < 0.0:
         return None
     last = () if made.times.end is None else (times.end or times).reload_before
     chosen = ChosenLoop(crewed, clock, tuple(stops), times.reload_before, last)
-    return pipeline.measured(at.problem, [chosen])[0]
+    return pipeline.measured(at.made.problem, [chosen])[0]
 
 
 def fleet_of(at: Written, loops: Sequence[Column]) -> Fleet:
     """What some loops cost in all, with their items: owned ones are used before any is bought."""
-    tallied = integer_program.tally(at.problem, tuple((one, 1) for one in loops), at.choice.missed)
+    tallied = integer_program.tally(at.made.problem, tuple((one, 1) for one in loops), at.choice.missed)
     return Fleet(tuple(loops), tallied.objective, tallied.bought, tallied.owned_used)
 
 
 def alone(at: Written, stop: int, beside: Fleet) -> Column | None:
     """The cheapest truck of its own for a stop, with the items, the money and the drivers that a fleet
     leaves; None where there is none."""
-    problem, one = at.problem, [stop]
+    problem, one = at.made.problem, [stop]
     end = problem.end_round and replace(
         problem.end_round, minutes=problem.end_round.minutes[:, :, one],
         material_kg=problem.end_round.material_kg[one], limit_min=problem.end_round.limit_min[one],
@@ -105,4 +98,4 @@ def fits(at: Written) -> np.ndarray:
 
 def entries(at: Written, items: Sequence[int], seconds: float, tell: Callable[[], None]) -> tuple[Entry, ...]:
     """At which share of its price each of these items would enter the relaxation; nobody may own any."""
-    return integer_program.entries(at.problem, items, at.fleet.loops, seconds, tell)
+    return integer_program.entries(at.made.problem, items, own_fleet(at).loops, seconds, tell)

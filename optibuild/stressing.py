@@ -6,31 +6,14 @@ from math import inf
 
 import numpy as np
 
-from optibuild import cost, cycle_time, fit
-from optibuild.pipeline import LoopProblem, place
-from optibuild.records import Builds, Case, ChosenLoop, LoopTimes, Plan, ServiceTimes
+from optibuild import cost, cycle_time
+from optibuild.records import Case, ChosenLoop, LoopTimes, ServiceTimes
+from optibuild.written import Written, its_builds
 
-__all__ = ["At", "Written", "at_clock", "bid_price_usd", "drive", "held_usd", "in_order", "wetter", "written"]
+__all__ = ["At", "at_clock", "bid_price_usd", "drive", "held_usd", "in_order", "wetter"]
 
 FAR_MIN = 1e5
 """A clock that no loop and no end round exceeds: two months."""
-
-
-@dataclass(frozen=True)
-class Written:
-    """A written plan as the stages have it.
-
-    `used` are the builds of its trucks, at every depot the axis C of `times` and `problem`; `loops` [truck]
-    as they were chosen.
-    """
-
-    case: Case
-    plan: Plan
-    builds: Builds
-    used: np.ndarray
-    times: ServiceTimes
-    loops: tuple[ChosenLoop, ...]
-    problem: LoopProblem
 
 
 @dataclass(frozen=True)
@@ -39,18 +22,6 @@ class At:
 
     case: Case
     times: ServiceTimes
-
-
-def written(case: Case, plan: Plan) -> Written:
-    """A plan brought back to its stages; the case must be the one it was made from, else ValueError."""
-    builds = fit.fit_builds(case)
-    used = cycle_time.planned_builds(case, builds, plan)
-    rounds = cost.season_rounds(case, cycle_time.clocks(case))
-    parcels = np.array([site.parcels for site in plan.sites], dtype=np.int64)
-    times = cycle_time.service_times(case, builds, rounds, cycle_time.Some(used, parcels, False))
-    choice = cycle_time.planned_choice(case, builds, times, plan)
-    problem = place(case, builds, times, cost.loop_costs(case, builds, times, rounds))
-    return Written(case, plan, builds, used, times, choice.loops, problem)
 
 
 def at_clock(of: Written, case: Case, snow_min: float, clock_min: float | None = None) -> At:
@@ -70,19 +41,18 @@ def at_clock(of: Written, case: Case, snow_min: float, clock_min: float | None =
     changed = replace(case, sites=sites, storm=storm, assumptions=assumed,
                       solve=replace(case.solve, reserve_min=0.0))
     rounds = cost.season_rounds(changed, cycle_time.clocks(changed))
-    some = cycle_time.Some(of.used, of.times.parcels, False)
-    return At(changed, cycle_time.service_times(changed, of.builds, rounds, some))
+    return At(changed, cycle_time.service_times(changed, of.made.builds, rounds, its_builds(of)))
 
 
 def drive(of: Written, at: At, loop: ChosenLoop) -> LoopTimes:
     """The times of a loop, with its own reloads, whatever its clock was."""
-    return cycle_time.drive_loop(at.case, of.builds, at.times, replace(loop, clock=0))
+    return cycle_time.drive_loop(at.case, of.made.builds, at.times, replace(loop, clock=0))
 
 
 def in_order(of: Written, at: At, loop: ChosenLoop, stops: Sequence[int]) -> ChosenLoop | None:
     """A loop with its stops in another order and the reloads by which it is over first; None where no reloads
     keep the fill."""
-    found = cycle_time.evaluate_loop(at.case, of.builds, at.times, loop.crewed, 0, stops)
+    found = cycle_time.evaluate_loop(at.case, of.made.builds, at.times, loop.crewed, 0, stops)
     if found is None:
         return None
     last = found.reload_before if found.end is None else found.end.reload_before

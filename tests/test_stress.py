@@ -21,7 +21,7 @@ from optibuild.explain.stress import (
 from optibuild.pipeline import make_plan, recheck
 from optibuild.records import Case, Plan, PlannedTruck
 from optibuild.records.drill import Endurance
-from optibuild.stressing import Written, written
+from optibuild.written import Written, among_its_builds
 
 TIMES = {"loop within its cycle limit", "deadlines", "end round within its time"}
 WEIGHTS = {"front GAWR", "rear GAWR", "GVWR", "tire capacity", "axle shares", "access: gross"}
@@ -30,7 +30,7 @@ BY_NAME = {change.name: change for change in CHANGES}
 
 def of(case: Case, plan: Plan | None = None) -> dict[str, Endurance]:
     """What the plan of a case withstands, by the change."""
-    return {row.change: row for row in endurance(written(case, plan or hand_plan(case)))}
+    return {row.change: row for row in endurance(among_its_builds(case, plan or hand_plan(case)))}
 
 
 # ---- by hand: see `drill_cases`
@@ -126,7 +126,7 @@ def test_a_loop_may_come_round_as_rarely_as_its_sites_allow() -> None:
     assert of_r.spreader == "narrow"
     hurried = tuple(replace(truck, loop=replace(truck.loop, cycle_limit_min=60.0))
                     if truck is of_r else truck for truck in plan.trucks)
-    own = written(case, replace(plan, trucks=hurried))
+    own = among_its_builds(case, replace(plan, trucks=hurried))
     for share, breaks in ((0.57, False), (0.81, False), (0.82, True)):
         found = broken(own, BY_NAME["travel speed"], share)
         assert any(one.truck_no == of_r.truck_no for one in found) == breaks
@@ -171,7 +171,7 @@ def test_what_was_timed_takes_longer_in_wetter_snow() -> None:
 def several(seed: int) -> tuple[Case, Plan, Written] | None:
     """A seeded case, its plan, and the plan as the stages have it; None where there is one truck only."""
     case, plan = fleet_case(seed), fleet_plan(seed)
-    return None if plan is None else (case, plan, written(case, plan))
+    return None if plan is None else (case, plan, among_its_builds(case, plan))
 
 
 def at_clocks(case: Case, truck: PlannedTruck) -> list[PlannedTruck]:
@@ -225,7 +225,7 @@ def test_loops_stand_the_slower_roads_that_their_reserve_is_enough_for() -> None
     spared = replace(case, solve=replace(case.solve, reserve_min=15.0))
     plan = make_plan(spared)
     assert all(truck.loop.duration_min + 15 <= truck.loop.cycle_limit_min + 1e-6 for truck in plan.trucks)
-    own = written(spared, plan)
+    own = among_its_builds(spared, plan)
     share = min(15 / (15 + truck.loop.drive_min) for truck in plan.trucks)
     late = broken(own, BY_NAME["travel speed"], share - 1e-9)
     assert not [one for one in late if one.promise == "cycle limit"]

@@ -17,12 +17,13 @@ from seeded_cases import SMALL, seeded_case, small_case
 
 from optibuild.cli import main
 from optibuild.errors import UsageError
-from optibuild.explain.entering import at_price, confirmed, entry_prices
+from optibuild.explain.entering import at_price, confirmed_entry, entry_prices
 from optibuild.explain.longer_limits import longer_limit, next_limits
 from optibuild.explain.moves import loop_reasons, moves, next_best
 from optibuild.pipeline import first_columns, make_plan, stages
-from optibuild.reasons import Written, alone, fleet_of, written
+from optibuild.reasons import alone, chosen, fleet_of, own_fleet
 from optibuild.records import Case, Choice, ChosenLoop, EntryPrice, Plan, PlannedBallast, SiteLimit
+from optibuild.written import Written
 
 # fit has the truck carry one bag, so these plans do; no minute of theirs depends on it
 BAG = (PlannedBallast("sandbag", 1, 40),)
@@ -45,7 +46,7 @@ def test_limits_that_bind_by_hand(deadline_min: float, second: tuple[str, float,
     left. The second truck leaves lot a after 70 min: a deadline of 70.5 min has less than a share of 1/90
     left, one of 80 has an eighth. The first leaves it after 25 min."""
     case = lot_a(deadline_min=deadline_min)
-    told = loop_reasons(PLAN, written(case, PLAN), [])
+    told = loop_reasons(PLAN, chosen(case, PLAN), [])
     assert [(row.limit, round(row.left, 6), row.unit, row.site) for row in told] == [
         ("cycle limit", 16.0, "min", None), second]
 
@@ -117,7 +118,7 @@ def orders_with(p: Any, stops: tuple[int, ...], stop: int) -> list[tuple[int, ..
 
 def every_move(at: Written) -> dict[tuple[int, int], dict[int, float]]:
     """For each truck and each of its stops: what it costs a season more where each other truck makes it."""
-    p = plain(at.problem)
+    p = plain(at.made.problem)
     loops = [(one.crewed, one.stops) for one in at.choice.loops]
     now = [quickest(p, one.crewed, one.clock, one.stops) for one in at.choice.loops]
     items = item_cost(p, used_by(p, [build for build, _ in loops]))
@@ -142,8 +143,8 @@ def test_moves_are_those_of_enumeration(seed: int) -> None:
     the order, every clock and every choice of reloads, at the same extra cost; the next best of each site and
     the room of each loop are the cheapest of them."""
     case, plan = planned(seed)
-    at = written(case, plan)
-    fleet, wanted = at.fleet, every_move(at)
+    at = chosen(case, plan)
+    fleet, wanted = own_fleet(at), every_move(at)
     found = moves(at, fleet)
     assert {(one.giver, one.stop, one.taker): one.extra_usd for one in found} == {
         (*key, b): pytest.approx(usd, abs=1e-4) for key, row in wanted.items() for b, usd in row.items()}
@@ -179,16 +180,16 @@ def test_moves_from_trucks_with_room_are_those_of_enumeration(seed: int) -> None
     loops = tuple(ChosenLoop(one.build, one.clock, one.stops, one.reload_before, one.end_reload_before)
                   for one in list(alone.values())[:7])
     none = np.zeros(len(made.case.items), dtype=np.int64)
-    at = Written(made, made.problem, Choice(loops, (), none, none))
+    at = Written(PLAN, made, Choice(loops, (), none, none))
     wanted = {(*key, b): usd for key, row in every_move(at).items() for b, usd in row.items()}
     assert wanted
-    assert {(one.giver, one.stop, one.taker): one.extra_usd for one in moves(at, at.fleet)} == {
+    assert {(one.giver, one.stop, one.taker): one.extra_usd for one in moves(at, own_fleet(at))} == {
         key: pytest.approx(usd, abs=1e-4) for key, usd in wanted.items()}
 
 
 def test_seeds_hold_moves_and_their_lack() -> None:
     """The seeded plans above have stops that another truck can take and stops that none can."""
-    counts = [len(row) for seed in range(30) for row in every_move(written(*planned(seed))).values()]
+    counts = [len(row) for seed in range(30) for row in every_move(chosen(*planned(seed))).values()]
     assert counts.count(0) >= 5 and sum(map(bool, counts)) >= 5
 
 
@@ -197,13 +198,14 @@ def test_truck_of_its_own_is_the_cheapest_of_all(seed: int) -> None:
     """For every stop of a seeded plan the truck of its own costs as much as the cheapest loop of it alone,
     over every build and clock, that items and money left allow, some of which have run out; there is none
     only where enumeration has none."""
-    at = written(*planned(seed))
-    fleet, rng = at.fleet, np.random.default_rng([20_254, seed])
+    at = chosen(*planned(seed))
+    fleet, rng = own_fleet(at), np.random.default_rng([20_254, seed])
     scarce = rng.random(fleet.bought.size) < 0.3
-    spent = float(fleet.bought @ at.problem.price_usd)
-    at = replace(at, problem=replace(at.problem, available=np.where(scarce, fleet.bought, inf),
-                                     budget_usd=spent + float(rng.choice([46_000.0, 52_000.0, inf]))))
-    p = plain(at.problem)
+    spent = float(fleet.bought @ at.made.problem.price_usd)
+    left = replace(at.made.problem, available=np.where(scarce, fleet.bought, inf),
+                   budget_usd=spent + float(rng.choice([46_000.0, 52_000.0, inf])))
+    at = replace(at, made=replace(at.made, problem=left))
+    p = plain(at.made.problem)
     before = used_by(p, [one.build for one in fleet.loops])
     for stop in {s for one in fleet.loops for s in one.stops}:
         wanted = inf
@@ -226,7 +228,7 @@ def test_truck_of_its_own_is_the_cheapest_of_all(seed: int) -> None:
 def priced(seed: int) -> tuple[Case, Plan, tuple[EntryPrice, ...]]:
     """A seeded case with its plan and the entry prices of what that does not use."""
     case, plan = planned(seed)
-    return case, plan, entry_prices(case, plan, written(case, plan))
+    return case, plan, entry_prices(case, plan, chosen(case, plan))
 
 
 @pytest.mark.parametrize("seed", [1, 3, 4, 5])
@@ -268,7 +270,7 @@ def test_confirmed_price_is_one_at_which_the_best_plan_uses_the_item(seed: int) 
     none is confirmed even for nothing, it costs no less than the plan without, solved to the end."""
     case, plan, rows = priced(seed)
     for row in below(seed):
-        tried = confirmed(case, plan, rows, row.item).tried
+        tried = confirmed_entry(case, plan, rows, row.item).tried
         assert tried[0].price_usd == pytest.approx(0.999 * row.entry_usd)
         assert tried[-1].enters or tried[-1].price_usd == 0.0
         assert all(not one.enters for one in tried[:-1])
@@ -291,13 +293,13 @@ def test_items_that_no_price_brings_in_say_why() -> None:
              replace(case.plows[0], id="iron", blade_mass_kg=9_000.0))
     case = replace(case, trucks=trucks, plows=plows)
     plan = make_plan(case)
-    rows = entry_prices(case, plan, written(case, plan))
+    rows = entry_prices(case, plan, chosen(case, plan))
     standing = {row.item: row.standing for row in rows}
     assert standing["ot"] == "owned" and standing["gone"] == "none to be had"
     assert standing["iron"] == "no fitting build"
     for item in ("ot", "gone", "iron"):
         with pytest.raises(UsageError, match="no entry price"):
-            confirmed(case, plan, rows, item)
+            confirmed_entry(case, plan, rows, item)
 
 
 # ---- limits of sites

@@ -8,11 +8,13 @@ from math import ceil
 
 import numpy as np
 
-from optibuild.explain.least_late import Again, Loosened, Tell, in_place, loosened, planned_again, squeezed_in
+from optibuild.explain.least_late import Again, Tell, in_place, planned_again, squeezed_in
+from optibuild.explain.lenient import Lenient, lenient
 from optibuild.explain.stress import endurance
 from optibuild.records import Case, ChosenLoop, Plan
 from optibuild.records.drill import Drill, LostTruck, Replanned, Spare, SpareTrucks
-from optibuild.stressing import Written, bid_price_usd, held_usd, written
+from optibuild.stressing import bid_price_usd, held_usd
+from optibuild.written import Written, among_its_builds
 
 MOST_SECONDS, LEAST_SECONDS = 20.0, 2.0
 """Longest search for one plan, and the time that each has however many there are."""
@@ -28,15 +30,15 @@ def drill(case: Case, plan: Plan, progress: Tell = None) -> Drill:
     """
     if not plan.trucks:
         raise ValueError("the plan has no trucks")
-    of = loosened(written(case, plan))
+    of = lenient(among_its_builds(case, plan))
     begin = planned_loops(of)
-    groups = alike(of.plan)
+    groups = alike(of.written)
     seconds = seconds_each(case, len(groups))
     left = {crewed: without(of, begin, crewed, seconds, progress) for crewed in groups}
-    lost = tuple(LostTruck(tuple(plan.trucks[n].truck_no for n in trucks), build_name(of.plan, trucks[0]),
+    lost = tuple(LostTruck(tuple(plan.trucks[n].truck_no for n in trucks), build_name(of.written, trucks[0]),
                            left[crewed].said) for crewed, trucks in groups.items())
     spares = _spares(of, begin, groups, left, progress)
-    return Drill(of.step_min, lost, spares, spare_trucks(of.plan, spares[0]), endurance(of.plan))
+    return Drill(of.step_min, lost, spares, spare_trucks(of.written, spares[0]), endurance(of.written))
 
 
 def seconds_each(case: Case, searches: int) -> float:
@@ -44,65 +46,64 @@ def seconds_each(case: Case, searches: int) -> float:
     return min(MOST_SECONDS, max(LEAST_SECONDS, 0.5 * case.solve.time_limit_s / max(1, searches)))
 
 
-def alike(plan: Written) -> dict[int, list[int]]:
+def alike(written: Written) -> dict[int, list[int]]:
     """The places of the trucks in the plan by their crewed build: those with the same are lost alike."""
     groups: dict[int, list[int]] = {}
-    for n, loop in enumerate(plan.loops):
+    for n, loop in enumerate(written.choice.loops):
         groups.setdefault(loop.crewed, []).append(n)
     return groups
 
 
-def build_name(plan: Written, n: int) -> str:
+def build_name(written: Written, n: int) -> str:
     """What the plan's n-th truck is, with its ballast, and with its depot where there are several."""
-    truck = plan.plan.trucks[n]
+    truck = written.plan.trucks[n]
     ballast = "".join(f", {kit.count} {kit.id}" for kit in truck.ballast)
-    return f"{truck.build}{ballast}" + (f" at {truck.depot}" if len(plan.case.depots) > 1 else "")
+    return f"{truck.build}{ballast}" + (f" at {truck.depot}" if len(written.made.case.depots) > 1 else "")
 
 
-def planned_loops(of: Loosened) -> list[ChosenLoop]:
-    """The plan's loops on the axes of the loosened program, each with every promise kept."""
+def planned_loops(of: Lenient) -> list[ChosenLoop]:
+    """The plan's loops on the axes of the lenient program, each with every promise kept."""
     kept = {int(s): at for at, s in enumerate(of.of.tolist()) if of.later_min[at] == 0.0}
     clocks = of.problem.cycle_limit_min
-    return [replace(loop, clock=int(np.abs(clocks - of.plan.times.clocks_min[loop.clock]).argmin()),
-                    stops=tuple(kept[s] for s in loop.stops)) for loop in of.plan.loops]
+    return [replace(loop, clock=int(np.abs(clocks - of.written.made.times.clocks_min[loop.clock]).argmin()),
+                    stops=tuple(kept[s] for s in loop.stops)) for loop in of.written.choice.loops]
 
 
-def without(of: Loosened, begin: Sequence[ChosenLoop], crewed: int, seconds: float,
+def without(of: Lenient, begin: Sequence[ChosenLoop], crewed: int, seconds: float,
             progress: Tell) -> Again:
     """The plan without one truck of a crewed build; the search begins with its stops squeezed into the other
     loops."""
-    gone = _first(of, crewed)
-    rest = [n for n in range(len(of.plan.loops)) if n != gone]
+    gone, loops = _first(of, crewed), of.written.choice.loops
+    rest = [n for n in range(len(loops)) if n != gone]
     known = squeezed_in(of, [begin[n] for n in rest], begin[gone])
-    return planned_again(
-        of, Counter(of.plan.loops[n].crewed for n in rest), known,
-        [of.plan.plan.trucks[n].truck_no for n in rest], [of.plan.loops[n].crewed for n in rest], seconds,
-        progress)
+    crewed_builds = [loops[n].crewed for n in rest]
+    return planned_again(of, Counter(crewed_builds), known,
+                         [of.written.plan.trucks[n].truck_no for n in rest], crewed_builds, seconds, progress)
 
 
-def _first(of: Loosened, crewed: int) -> int:
+def _first(of: Lenient, crewed: int) -> int:
     """The place of the first truck of a crewed build."""
-    return next(n for n, loop in enumerate(of.plan.loops) if loop.crewed == crewed)
+    return next(n for n, loop in enumerate(of.written.choice.loops) if loop.crewed == crewed)
 
 
-def _spares(of: Loosened, begin: Sequence[ChosenLoop], groups: dict[int, list[int]], left: dict[int, Again],
+def _spares(of: Lenient, begin: Sequence[ChosenLoop], groups: dict[int, list[int]], left: dict[int, Again],
             progress: Tell) -> tuple[Spare, ...]:
     """Every build of the plan as a spare, the best first: it leaves the fewest sites out over all losses, of
     these the least late, of these it costs the least."""
-    rows, seconds = [], seconds_each(of.plan.case, len(groups) * (len(groups) - 1))
+    rows, seconds = [], seconds_each(of.written.made.case, len(groups) * (len(groups) - 1))
     for spare, trucks in groups.items():
         said = [(len(lost), _with_spare(of, begin, left[gone], gone, spare, seconds, progress))
                 for gone, lost in groups.items()]
-        price, annual, had = spare_cost(of.plan, spare, 1)[:3]
+        price, annual, had = spare_cost(of.written, spare, 1)[:3]
         rows.append(Spare(
-            build_name(of.plan, trucks[0]), of.plan.plan.trucks[trucks[0]].truck_no, price, annual, had,
+            build_name(of.written, trucks[0]), of.written.plan.trucks[trucks[0]].truck_no, price, annual, had,
             sum(times * one.late_min for times, one in said),
             sum(times * len(one.not_served) for times, one in said), all(one.proved for _, one in said)))
     return tuple(sorted(rows, key=lambda row: (not row.can_be_had, row.not_served, round(row.late_min, 6),
                                                row.annual_usd, row.build)))
 
 
-def _with_spare(of: Loosened, begin: Sequence[ChosenLoop], alone: Again, gone: int, spare: int,
+def _with_spare(of: Lenient, begin: Sequence[ChosenLoop], alone: Again, gone: int, spare: int,
                 seconds: float, progress: Tell) -> Replanned:
     """What a lost truck leaves with a spare in its place. Its like drives the plan as it was; where nothing
     was late without one, nothing is with one.
@@ -120,21 +121,21 @@ def _with_spare(of: Loosened, begin: Sequence[ChosenLoop], alone: Again, gone: i
     return found.said if now <= before else said
 
 
-def spare_cost(plan: Written, crewed: int, count: int) -> tuple[float, float, bool, float]:
+def spare_cost(written: Written, crewed: int, count: int) -> tuple[float, float, bool, float]:
     """What so many spares of a crewed build cost at once and a year, whether they can be had, and the capital
     of owned ones that they take, which a bid recovers [USD].
 
     Owned items that the plan leaves idle are taken first; they cost their upkeep.
     """
-    problem = plan.problem
-    used = problem.uses[[loop.crewed for loop in plan.loops]].sum(axis=0)
+    problem = written.made.problem
+    used = problem.uses[[loop.crewed for loop in written.choice.loops]].sum(axis=0)
     needed = count * problem.uses[crewed]
     idle = np.minimum(needed, np.maximum(0.0, problem.owned - used))
     new = needed - idle
     bought = np.maximum(0.0, used - problem.owned)
     had = bool((bought + new <= problem.available + NOISE).all())
     return (float(new @ problem.price_usd), float(new @ problem.annual_usd + idle @ problem.upkeep_usd), had,
-            float(idle @ held_usd(plan.case)))
+            float(idle @ held_usd(written.made.case)))
 
 
 def spares_needed(share: float, required: int) -> int:
@@ -145,11 +146,11 @@ def spares_needed(share: float, required: int) -> int:
     return max(1, ceil(share * required - NOISE))
 
 
-def spare_trucks(plan: Written, best: Spare) -> SpareTrucks:
+def spare_trucks(written: Written, best: Spare) -> SpareTrucks:
     """The spares that go with the plan's trucks, of the build that helps most, and what they cost."""
-    share, required = plan.case.assumptions.spare_share, len(plan.plan.trucks)
+    share, required = written.made.case.assumptions.spare_share, len(written.plan.trucks)
     count = spares_needed(share, required)
-    like = next(n for n, truck in enumerate(plan.plan.trucks) if truck.truck_no == best.like_truck)
-    price, annual, had, held = spare_cost(plan, plan.loops[like].crewed, count)
+    like = next(n for n, truck in enumerate(written.plan.trucks) if truck.truck_no == best.like_truck)
+    price, annual, had, held = spare_cost(written, written.choice.loops[like].crewed, count)
     return SpareTrucks(share, required, count, best.build, price, annual, had,
-                       bid_price_usd(plan.case, annual + held))
+                       bid_price_usd(written.made.case, annual + held))

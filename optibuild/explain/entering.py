@@ -9,8 +9,9 @@ from typing import Any
 
 from optibuild.errors import UsageError
 from optibuild.pipeline import Progress, answer, earlier_loops
-from optibuild.reasons import Written, entries, fits
+from optibuild.reasons import entries, fits
 from optibuild.records import Case, Confirmed, EntryPrice, Item, Plan, PriceTried, Standing
+from optibuild.written import Written
 
 Tell = Callable[[Progress], None] | None
 TABLES = ("trucks", "plows", "spreaders", "ballast")
@@ -66,7 +67,7 @@ def _row(at: Written, i: int, table: str, item: Item, fits_somewhere: bool) -> E
     """What is known of an item without pricing it."""
     leased = item.lease_usd_per_year is not None
     price = item.price_usd if item.lease_usd_per_year is None else item.lease_usd_per_year
-    problem = at.problem
+    problem = at.made.problem
     row = EntryPrice(item.id, table, price, leased, None, "not settled")
     if not fits_somewhere:
         return replace(row, standing="no fitting build")
@@ -92,8 +93,8 @@ def at_price(case: Case, row: EntryPrice, usd: float) -> Case:
     return replace(case, **tables)
 
 
-def confirmed(case: Case, plan: Plan, rows: Sequence[EntryPrice], item: str,
-              progress: Tell = None) -> Confirmed:
+def confirmed_entry(case: Case, plan: Plan, rows: Sequence[EntryPrice], item: str,
+                    progress: Tell = None) -> Confirmed:
     """An item's price set just below its entry price, and lower, until a plan uses it; each time the case is
     solved again from the plan in hand, with gap 0, for as long as it says.
 

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optibuild.pipeline import Column
-from optibuild.reasons import Fleet, Written, alone, driven, fleet_of, loop_of
+from optibuild.reasons import Fleet, alone, driven, fleet_of, loop_of
 from optibuild.records import Case, LoopReason, NextBest, Plan
+from optibuild.written import Written
 
 
 @dataclass(frozen=True)
@@ -46,18 +47,18 @@ def _cheapest(loops: Iterator[Column | None]) -> Column | None:
 
 def _without(at: Written, one: Column, stop: int) -> Iterator[Column | None]:
     rest = tuple(s for s in one.stops if s != stop)
-    return (loop_of(at, one.build, clock, rest) for clock in range(at.problem.cycle_limit_min.size))
+    return (loop_of(at, one.build, clock, rest) for clock in range(at.made.problem.cycle_limit_min.size))
 
 
 def _with(at: Written, one: Column, stop: int) -> Iterator[Column | None]:
     """The loop with a stop more, at every place of it and every clock; joined with the stop that it makes at
     the same site, where that is a stop too."""
-    there = [s for s in one.stops if at.problem.place[s] == at.problem.place[stop]]
+    there = [s for s in one.stops if at.made.problem.place[s] == at.made.problem.place[stop]]
     more = _joined(at, stop, there[0]) if there else stop
     if more is None:
         return
     kept = tuple(s for s in one.stops if s not in there)
-    for clock in range(at.problem.cycle_limit_min.size):
+    for clock in range(at.made.problem.cycle_limit_min.size):
         for k in range(len(kept) + 1):
             yield loop_of(at, one.build, clock, (*kept[:k], more, *kept[k:]))
 

@@ -10,7 +10,8 @@ import numpy as np
 from optibuild.pipeline import verdicts
 from optibuild.records import AxleLoads, Case, ChosenLoop, LoopTimes
 from optibuild.records.drill import BrokenPromise, Endurance
-from optibuild.stressing import At, Written, at_clock, drive, wetter
+from optibuild.stressing import At, at_clock, drive, wetter
+from optibuild.written import Written
 
 NOISE_MIN, NOISE = 1e-6, 1e-9
 """Minutes, and share of a rating, by which a limit may be missed."""
@@ -77,20 +78,20 @@ CHANGES = (
 )
 
 
-def endurance(plan: Written) -> tuple[Endurance, ...]:
+def endurance(written: Written) -> tuple[Endurance, ...]:
     """How much of each change the plan withstands."""
-    return tuple(_endurance(plan, change) for change in CHANGES)
+    return tuple(_endurance(written, change) for change in CHANGES)
 
 
-def _endurance(plan: Written, change: Change) -> Endurance:
+def _endurance(written: Written, change: Change) -> Endurance:
     """The greatest whole percent at which all promises hold, found by halving: every margin falls with the
     change or breaks on one side of it only."""
     def breaks(percent: int) -> tuple[BrokenPromise, ...]:
-        return broken(plan, change, percent * PERCENT)
+        return broken(written, change, percent * PERCENT)
 
-    tried = int(change.most(plan.case) / PERCENT + NOISE)
+    tried = int(change.most(written.made.case) / PERCENT + NOISE)
     step = min(change.step, tried * PERCENT)
-    at_step = broken(plan, change, step)
+    at_step = broken(written, change, step)
     if not breaks(tried):
         return Endurance(change.name, tried * PERCENT, tried * PERCENT, None, step, at_step)
     holds, fails = 0, tried
@@ -100,14 +101,14 @@ def _endurance(plan: Written, change: Change) -> Endurance:
     return Endurance(change.name, holds * PERCENT, tried * PERCENT, breaks(fails)[0], step, at_step)
 
 
-def broken(plan: Written, change: Change, share: float) -> tuple[BrokenPromise, ...]:
+def broken(written: Written, change: Change, share: float) -> tuple[BrokenPromise, ...]:
     """Every promise that the plan's loops or builds break in the changed case, the worst share over first."""
-    case = change.make(plan.case, share)
-    found = overloads(plan, case) if change.name == WEIGHTS else late_loops(plan, case)
+    case = change.make(written.made.case, share)
+    found = overloads(written, case) if change.name == WEIGHTS else late_loops(written, case)
     return tuple(sorted(found, key=lambda row: (-row.over / max(row.limit, NOISE), row.truck_no, row.at)))
 
 
-def late_loops(plan: Written, case: Case) -> list[BrokenPromise]:
+def late_loops(written: Written, case: Case) -> list[BrokenPromise]:
     """Promises of time that the loops break in a changed case.
 
     A loop holds the clock it was planned with, or a longer one that all its stops allow, where that is
@@ -115,61 +116,63 @@ def late_loops(plan: Written, case: Case) -> list[BrokenPromise]:
     """
     at: dict[float, At] = {}
     found: list[BrokenPromise] = []
-    for n, loop in enumerate(plan.loops):
+    for n, loop in enumerate(written.choice.loops):
         ways = []
-        for clock in _clocks(plan, loop):
+        for clock in _clocks(written, loop):
             if clock not in at:
-                at[clock] = at_clock(plan, case, clock)
-            ways.append(_late(plan, n, loop, clock, drive(plan, at[clock], loop)))
+                at[clock] = at_clock(written, case, clock)
+            ways.append(_late(written, n, loop, clock, drive(written, at[clock], loop)))
             if not ways[-1]:
                 break
         found += min(ways, key=lambda rows: max((row.over for row in rows), default=0.0))
     return found
 
 
-def _limits(plan: Written, loop: ChosenLoop) -> list[float]:
+def _limits(written: Written, loop: ChosenLoop) -> list[float]:
     """The cycle limit of every stop of a loop; inf where it waits for the last round."""
-    return (plan.problem.stop_limit_min[list(loop.stops)] + plan.case.solve.reserve_min).tolist()
+    made = written.made
+    return (made.problem.stop_limit_min[list(loop.stops)] + made.case.solve.reserve_min).tolist()
 
 
-def _clocks(plan: Written, loop: ChosenLoop) -> list[float]:
+def _clocks(written: Written, loop: ChosenLoop) -> list[float]:
     """The clocks that a loop may hold, its own first and then the longer ones."""
-    own = float(plan.times.clocks_min[loop.clock])
-    most = max(own, min(_limits(plan, loop), default=own))
-    return [clock for clock in plan.times.clocks_min.tolist() if own <= clock <= most + NOISE_MIN]
+    own = float(written.made.times.clocks_min[loop.clock])
+    most = max(own, min(_limits(written, loop), default=own))
+    return [clock for clock in written.made.times.clocks_min.tolist() if own <= clock <= most + NOISE_MIN]
 
 
-def _late(plan: Written, n: int, loop: ChosenLoop, clock: float, driven: LoopTimes) -> list[BrokenPromise]:
+def _late(written: Written, n: int, loop: ChosenLoop, clock: float, driven: LoopTimes) -> list[BrokenPromise]:
     """What a loop driven at a clock breaks."""
-    truck, limits = plan.plan.trucks[n].truck_no, _limits(plan, loop)
-    sites = [plan.case.sites[plan.times.stops[s].site] for s in loop.stops]
+    truck, limits = written.plan.trucks[n].truck_no, _limits(written, loop)
+    sites = [written.made.case.sites[written.made.times.stops[s].site] for s in loop.stops]
     rows = [("cycle limit", sites[int(np.argmin(limits))].id, clock, driven.duration_min)]
     rows += [("deadline", site.id, site.deadline_min, leave)
              for site, leave in zip(sites, driven.leave_min, strict=True) if leave is not None]
     if driven.end is not None:
-        waiting = [site for site, s in zip(sites, loop.stops, strict=True) if _waits(plan, s)]
+        waiting = [site for site, s in zip(sites, loop.stops, strict=True) if _waits(written, s)]
         first = min(waiting, key=lambda site: site.end_within_min)
         rows.append(("end round", first.id, first.end_within_min, driven.end.duration_min))
     return [BrokenPromise(promise, truck, at, limit, minutes - limit, "min")
             for promise, at, limit, minutes in rows if minutes - limit > NOISE_MIN]
 
 
-def _waits(plan: Written, stop: int) -> bool:
+def _waits(written: Written, stop: int) -> bool:
     """Whether some work of a stop waits for the last round."""
-    end = plan.times.end
+    end = written.made.times.end
     return end is not None and isfinite(end.limit_min[stop])
 
 
-def overloads(plan: Written, case: Case) -> list[BrokenPromise]:
+def overloads(written: Written, case: Case) -> list[BrokenPromise]:
     """Promises of weight that the builds break in a changed case, with the ballast and fill they have."""
-    rows = [int(plan.times.build[loop.crewed]) for loop in plan.loops]
-    told = verdicts(case, plan.builds, sorted(set(rows)))
-    return [one for n, row in enumerate(rows) for one in _overloaded(plan, case, n, told[row].axle_loads)]
+    rows = [int(written.made.times.build[loop.crewed]) for loop in written.choice.loops]
+    told = verdicts(case, written.made.builds, sorted(set(rows)))
+    return [one for n, row in enumerate(rows) for one in _overloaded(written, case, n, told[row].axle_loads)]
 
 
-def _overloaded(plan: Written, case: Case, n: int, loads: tuple[AxleLoads, ...]) -> Iterator[BrokenPromise]:
+def _overloaded(written: Written, case: Case, n: int,
+                loads: tuple[AxleLoads, ...]) -> Iterator[BrokenPromise]:
     """What one truck breaks: of each rating the corner that is over most, and each site too weak for it."""
-    planned = plan.plan.trucks[n]
+    planned = written.plan.trucks[n]
     worst: dict[str, BrokenPromise] = {}
     for row in loads:
         for promise, limit, load, unit in _ratings(case, planned.truck, planned.plow is not None, row):
