@@ -12,19 +12,21 @@ from math import inf, isfinite
 from pathlib import Path
 
 import pytest
+import small_plan as sp
 from click.testing import CliRunner, Result
 from drill_cases import CASE, fleet_case, fleet_plan, hand_plan
 
 from optibuild.assumptions import BY_NAME
 from optibuild.cli import main
 from optibuild.explain import drill
-from optibuild.explain.drill import spares_needed
+from optibuild.explain.drill import _idle, spares_needed
+from optibuild.pipeline import Progress
 from optibuild.plan.recheck_roads import Roads, fastest_roads
 from optibuild.plan.recheck_service import material_kg, stop_min
 from optibuild.plan.recheck_tasks import Task
 from optibuild.plan.recheck_trucks import Mounted, mounted
-from optibuild.records import Case, Mount, Plan
-from optibuild.records.drill import Drill, LateStop, LostTruck
+from optibuild.records import Case, Leg, Mount, Plan
+from optibuild.records.drill import Drill, LateStop, LostTruck, PartlyServed, Replanned
 from optibuild.report import drill_text
 
 ROOT = Path(__file__).parents[1]
@@ -47,6 +49,11 @@ def late_by_site(lost: LostTruck) -> dict[str, LateStop]:
     """The late stops by their sites, each of which has one."""
     assert len({row.site for row in lost.left.late}) == len(lost.left.late)
     return {row.site: row for row in lost.left.late}
+
+
+def without_legs_of(site: str) -> tuple[Leg, ...]:
+    """The travel of the hand case without one of its sites."""
+    return tuple(leg for leg in CASE.travel if site not in (leg.origin, leg.destination))
 
 
 # ---- by hand
@@ -156,6 +163,101 @@ def test_trucks_alike_are_drilled_once() -> None:
     (lost,) = drill(case, hand_plan(case)).lost
     assert lost.truck_nos == (1, 2)
     assert lost.left.late_min == pytest.approx(3 * 35 + 29)
+
+
+@pytest.mark.parametrize(("width_m", "left_out"), [(0.22, ()), (0.216, ("r",))])
+def test_site_just_beyond_the_longest_round_is_told_so(width_m: float, left_out: tuple[str, ...]) -> None:
+    """Limits of 60 min and no deadline: rounds of up to 120 are looked at. p has a tenth of its lot: 12 kg,
+    0.05 min to reload. A spreader of w m goes 250 m/min: 2400/(250 w)/0.8 = 12/w at r, 1.2/w at p. Alone it
+    does both in 5 + 7.05 + 1.2/w + 10 + 27.5 + 12/w + 5 + 5 = 59.55 + 13.2/w: 119.55 at 0.22 m, 120.66 at
+    0.216 m. Then r is left out, for p is in time: 30.05 - 8 + 1.2/w. The wide one does r in 45."""
+    wide, narrow = CASE.spreaders
+    sites = tuple(replace(site, deadline_min=inf, area_m2=240 if site.id == "p" else 2400)
+                  for site in CASE.sites if site.id != "q")
+    case = replace(CASE, sites=sites, travel=without_legs_of("q"),
+                   spreaders=(replace(wide, available=1), replace(narrow, spread_width_m=width_m)))
+    found = drill(case, hand_plan(case))
+    left = of_spreader(found, "wide").left
+    assert found.horizon_min == pytest.approx(120.0)
+    assert (left.not_served, left.proved) == (left_out, True)
+    assert {stop.site for stop in left.late} == (set() if left_out else {"p", "r"})
+    said = " ".join(drill_text(found, case, False).split())
+    assert "Rounds of up to 120 min were looked at" in said
+    assert ("not wholly served within 120 min: r." in said) is bool(left_out)
+
+
+@pytest.mark.parametrize(("lost", "round_min"), [("narrow", 95.0), ("wide", 99.5)])
+def test_works_of_the_last_round_are_late_by_it(lost: str, round_min: float) -> None:
+    """The same lots salted in the last round alone, which must be over in 60 min: there is no other round.
+    With one narrow spreader in the world, each does some; alone the wide one takes 95 min for all, the narrow
+    one 99.5. Each of three sites is late by what is beyond 60, counted by 16 steps of 120/32: 60."""
+    wide, narrow = CASE.spreaders
+    sites = tuple(replace(site, deice_when="end", deice_every_min=None, end_within_min=60, deadline_min=inf)
+                  for site in CASE.sites)
+    case = replace(CASE, sites=sites, spreaders=(wide, replace(narrow, available=1)))
+    left = of_spreader(drill(case, hand_plan(case)), lost).left
+    assert {(row.site, row.limit_min, row.late_min, row.deadline_late_min) for row in left.late} == {
+        (site, None, 0.0, 0.0) for site in "pqr"}
+    assert [row.end_late_min for row in left.late] == [pytest.approx(round_min - 60)] * 3
+    assert (left.late_min, left.counted_min) == (
+        pytest.approx(3 * (round_min - 60)), pytest.approx(180.0))
+    assert left.proved and not left.not_served
+
+
+def test_site_partly_served_says_what_is_missing() -> None:
+    """p is plowed by a truck that can only plow and salted by one that can only salt. Without the second p is
+    not wholly served, and its salting is missing; q, which is salted only, is not served at all."""
+    pusher = replace(CASE.trucks[0], id="pusher")
+    only = (("light", "blade", False), ("light", "wide", True), ("pusher", "blade", True),
+            ("pusher", "wide", False))
+    p, q, _ = (replace(site, deadline_min=inf, deice_every_min=120) for site in CASE.sites)
+    sites = (replace(p, work="both", split_works=True, plow_every_min=240), q)
+    case = replace(CASE, sites=sites, travel=without_legs_of("r"), trucks=(*CASE.trucks, pusher),
+                   plows=(sp.PLOW,), ballast=(sp.SANDBAG,),
+                   spreaders=CASE.spreaders[:1], mounts=tuple(Mount(*row) for row in only))
+    plan = hand_plan(case)
+    assert {truck.truck: {(stop.site, stop.work) for stop in truck.loop.stops} for truck in plan.trucks} == {
+        "pusher": {("p", "plow")}, "light": {("p", "deice"), ("q", "deice")}}
+    found = drill(case, plan)
+    left = of_spreader(found, "wide").left
+    assert (left.not_served, left.partly) == (("p", "q"), (PartlyServed("p", "deice", 1, 1),))
+    assert "p (deicing missing), q." in " ".join(drill_text(found, case, False).split())
+
+
+def test_spare_beyond_what_is_left_of_the_budget_is_told() -> None:
+    """The plan takes two trucks of 10,000 and spreaders of 928.20 and 100 USD. A wide spare costs 10,928.20:
+    one cent less than that beyond the plan's is not enough, a narrow one of 10,100 is within it."""
+    plan_usd, wide_usd = 2 * 10_000 + 928.2 + 100, 10_000 + 928.2
+    case = replace(CASE, money=replace(CASE.money, budget_usd=plan_usd + wide_usd - 1))
+    found = drill(case, hand_plan(case))
+    assert [(row.build, row.can_be_had, row.within_budget) for row in found.spares] == [
+        ("light+-+wide", True, False), ("light+-+narrow", True, True)]
+    said = " ".join(drill_text(found, case, False).split())
+    assert not found.spare_trucks.within_budget and "more than the plan leaves of the budget" in said
+    assert hand_drill().spares[0].within_budget
+
+
+def test_plan_that_leaves_the_spare_idle_carries_the_proof_of_its_search() -> None:
+    """A plan without the spare, late by 10 and counted 12, with the fleet's search at 8 to 9 counted: it is
+    not proved, and 8 is the bound; where the search proved 12, it is."""
+    alone = Replanned((), (), (), 10.0, 12.0, 12.0, True)
+    better = Replanned((), (), (), 11.0, 9.0, 8.0, False)
+    assert _idle(alone, better) == replace(alone, bound_min=8.0, proved=False)
+    assert _idle(alone, replace(better, proved=True)).proved is False
+    assert _idle(alone, replace(better, counted_min=12.0, bound_min=12.0, proved=True)).proved
+
+
+def test_drill_that_the_user_ends_tells_nothing() -> None:
+    """Ctrl-C at the first step of a search ends the drill, and no other search begins."""
+    begun = []
+
+    def end(at: Progress) -> None:
+        begun.append(at)
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        drill(CASE, hand_plan(), end)
+    assert len(begun) == 1
 
 
 def test_no_reserve_is_asked_of_the_others() -> None:
@@ -312,9 +414,10 @@ def test_screen_is_at_most_80_wide_and_says_what_is_proved(made: Path) -> None:
 
 def test_hand_screen_tells_the_minutes() -> None:
     """The screen of the hand case has the minutes worked out above."""
-    text = drill_text(hand_drill(), CASE, True)
-    assert "3 sites late, 150.5 min in all, 0 not served" in text
-    assert "20 % of the 2 trucks required" in " ".join(text.split())
+    text = " ".join(drill_text(hand_drill(), CASE, True).split())
+    assert "3 sites late, 150.5 min in all, 0 not served within 120 min" in text
+    assert "at least" not in text.split("Spare trucks to keep")[0]
+    assert "20 % of the 2 trucks required" in text
 
 
 def test_files_and_document(made: Path, tmp_path: Path) -> None:
@@ -326,6 +429,9 @@ def test_files_and_document(made: Path, tmp_path: Path) -> None:
     tree = json.loads(done.stdout)
     assert tree == json.loads((tmp_path / "out" / "drill.json").read_text(encoding="utf-8"))
     assert tree["format"] == "optibuild-drill/1"
+    plan = json.loads((made / "plan" / "plan.json").read_text(encoding="utf-8"))
+    of = tree["of_plan"]
+    assert (of["case"], of["outcome"], of["version"]) == (plan["case"], plan["outcome"], plan["version"])
     assert {row["change"] for row in tree["endurance"]} == {
         "snowfall rate", "snow density", "travel speed", "catalog weights"}
 

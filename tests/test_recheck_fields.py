@@ -25,6 +25,7 @@ PROMISES_NOTHING = {
     "case.name": "what the user calls the case",
     "case.given_as": "where the case lay; it may have moved",
     "case.inputs.*": "the command reads the files again and compares their bytes itself (test_cli)",
+    "case.variation": "the command reads the variation by its name and compares the plan with it (test_vary)",
     "outcome.stopped": "why a search ended leaves no trace; that it goes with the proof is held",
     "outcome.seconds": "how long it took",
     "sites[left out].parcels": "nobody does any of them",
@@ -78,8 +79,8 @@ def field_of(path: Path, tree: Any) -> str:
 
 def wrong_values(value: Any, others: set[str]) -> list[Any]:
     """Values that are not the one that stands there: a thousandth or a cent more and less, one more and less,
-    the opposite, three of the other words that stand in such places, a figure where there is none and none
-    where there is one."""
+    the opposite, three of the other words that stand in such places, a figure or a word where there is none
+    and none where there is one."""
     if isinstance(value, bool):
         return [not value]
     if isinstance(value, int):
@@ -89,7 +90,7 @@ def wrong_values(value: Any, others: set[str]) -> list[Any]:
         return [value + step, value - step, None]
     if isinstance(value, str):
         return sorted(others - {value})[:3] or [value + "x"]
-    return [1.0] if value is None else []
+    return [1.0, "x"] if value is None else []
 
 
 def with_value(text: str, path: Path, value: Any) -> str:

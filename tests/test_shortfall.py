@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from optibuild import read_case, shortfall
-from optibuild.explain import shortfalls, shows_no_plan
+from optibuild.explain import loosening, shortfalls, shows_no_plan
+from optibuild.explain.asking import Tried
+from optibuild.explain.looser_sites import LooserSites
 from optibuild.pipeline import make_plan
 from optibuild.records import Case, LeastBudget, Looser, LostValue, Shortfall
 from optibuild.report import plan_text
@@ -117,8 +119,40 @@ def test_an_interrupted_search_keeps_what_is_known(monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(shortfalls, "common_factor", stop)
     found = shortfall(with_budget(1_000))
-    assert found.least_budget is not None and found.leave_out
+    assert found.least_budget is not None and found.leave_out and found.ended_early
     assert not any("cycle" in row.what for row in found.looser)
+    told = " ".join(plan_text(replace(make_plan(with_budget(1_000)), shortfall=found), SMALL).split())
+    assert "ended early: more may be missing" in told
+    assert "No longer cycle limits were found" not in told
+    monkeypatch.setattr(shortfalls, "limits_needed", stop)
+    found = shortfall(with_budget(1_000))
+    assert found == Shortfall((), None, (), (), ended_early=True)
+    told = " ".join(plan_text(replace(make_plan(with_budget(1_000)), shortfall=found), SMALL).split())
+    assert "ended early" in told and "No single limit" not in told
+
+
+def test_a_factor_found_before_the_user_ended_the_search_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ended while single limits are looked for, the factor on all of them is still told; to the end, the
+    search does not say that it was ended."""
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    row = Looser("all cycle limits", 1.0, 1.2, "times", way="all cycle limits")
+    monkeypatch.setattr(shortfalls, "common_factor", lambda case: (row,))
+    monkeypatch.setattr(shortfalls, "single_limits", stop)
+    found = shortfall(with_budget(1_000))
+    assert row in found.looser and found.ended_early
+    monkeypatch.setattr(shortfalls, "single_limits", lambda *_: ((), None))
+    assert not shortfall(with_budget(1_000)).ended_early
+
+
+def test_limits_proved_not_to_do_are_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Single limits that solving again shows not to be enough are not offered."""
+    chosen = LooserSites({0: 200.0}, 1)
+    monkeypatch.setattr(loosening, "tried", lambda case, seconds: Tried(case, False))
+    assert loosening._each_least(SMALL, chosen) == ()
+    monkeypatch.setattr(loosening, "tried", lambda case, seconds: Tried(case, None))
+    assert [row.confirmed for row in loosening._each_least(SMALL, chosen)] == [False]
 
 
 TOLD = Shortfall(
@@ -143,8 +177,8 @@ def test_the_screen_says_what_was_solved_and_what_is_a_bound() -> None:
             "It takes 1 more of p80: available = 2 instead of 1.",
             "It takes 3 drivers; the case allows 1. Proved: more than 1.",
             "A budget of 45,500 USD is enough, and it takes at least 45,000 USD. The budget is 40,000 USD, "
-            "short by 5,000 USD. A plan within it costs 30,000 USD a season, and no plan within it less than "
-            "29,500 USD.",
+            "short by at least 5,000 USD. A plan within it costs 30,000 USD a season, and no plan within it "
+            "less than 29,500 USD.",
             "All of this is needed together. Solved again so, and rechecked: a plan exists.",
             "Leave out bank and clinic (must_serve = no): 9,001 USD of contract value a season (the least, "
             "proved). A site without pay counts 1 USD. Solved again so",
@@ -155,6 +189,26 @@ def test_the_screen_says_what_was_solved_and_what_is_a_bound() -> None:
             "instead of 180 min (199 min proved not to do) and clinic at 131 min instead of 120 min (less "
             "may do)."):
         assert said in told, said
+
+
+def test_sums_are_rounded_so_that_they_stay_true() -> None:
+    """What is enough is rounded up, what is proved not to be down, so that the whole numbers told keep what
+    they say; where fewer sites may do, that is said."""
+    budget = LeastBudget(45_500.2, 45_000.8, False, 30_000.0, 29_500.9, False, True)
+    rows = (Looser("cycle limit", 180, 200.04, "min", True, "bank", 199.96, "single cycle limits"),
+            Looser("cycle limit", 120, 131, "min", True, "clinic", None, "single cycle limits"))
+    found = replace(TOLD, least_budget=budget, looser=rows, least_sites=1)
+    told = " ".join(plan_text(replace(make_plan(with_budget(1_000)), shortfall=found),
+                              with_budget(40_000)).split())
+    for said in ("A budget of 45,501 USD is enough, and it takes at least 45,000 USD.",
+                 "short by at least 5,000 USD", "no plan within it less than 29,500 USD",
+                 "Make single cycle limits longer (fewer sites may do): bank at 200.1 min instead of 180 min "
+                 "(199.9 min proved not to do) and"):
+        assert said in told, said
+    proved = replace(budget, usd=45_500.2, bound_usd=45_500.2, proved=True)
+    told = " ".join(plan_text(replace(make_plan(with_budget(1_000)), shortfall=replace(
+        found, least_budget=proved)), with_budget(40_000)).split())
+    assert "is 45,501 USD. The budget is 40,000 USD, short by 5,501 USD." in told
 
 
 def test_the_screen_says_that_no_pay_is_lost_and_that_longer_limits_do_not_help() -> None:

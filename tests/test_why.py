@@ -3,7 +3,7 @@
 import json
 from dataclasses import replace
 from functools import cache
-from itertools import count, product
+from itertools import count, islice, product
 from math import inf
 from pathlib import Path
 from typing import Any
@@ -17,12 +17,27 @@ from seeded_cases import SMALL, seeded_case, small_case
 
 from optibuild.cli import main
 from optibuild.errors import UsageError
+from optibuild.explain import longer_limits, why
+from optibuild.explain.asking import solved_again
 from optibuild.explain.entering import at_price, confirmed_entry, entry_prices
 from optibuild.explain.longer_limits import longer_limit, next_limits
 from optibuild.explain.moves import loop_reasons, moves, next_best
-from optibuild.pipeline import first_columns, make_plan, stages
+from optibuild.pipeline import Progress, first_columns, make_plan, stages
 from optibuild.reasons import alone, chosen, fleet_of, own_fleet
-from optibuild.records import Case, Choice, ChosenLoop, EntryPrice, Plan, PlannedBallast, SiteLimit
+from optibuild.records import (
+    Case,
+    Choice,
+    ChosenLoop,
+    Confirmed,
+    EntryPrice,
+    LimitTried,
+    Plan,
+    PlannedBallast,
+    PriceTried,
+    SiteLimit,
+)
+from optibuild.report import why_text
+from optibuild.report.why_screen import confirmed_words, limit_words
 from optibuild.written import Written
 
 # fit has the truck carry one bag, so these plans do; no minute of theirs depends on it
@@ -266,21 +281,46 @@ def test_a_hundred_prices_are_confirmed() -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_confirmed_price_is_one_at_which_the_best_plan_uses_the_item(seed: int) -> None:
-    """At the price told as confirmed a plan made afresh uses the item; at every price tried before, and where
-    none is confirmed even for nothing, it costs no less than the plan without, solved to the end."""
+    """A plan made afresh, solved to the end, uses the item at the price told where it costs less than the one
+    in hand; at the least price above that was tried, and where none is told even for nothing, it costs no
+    less. What lies between is at most an eighth of the price."""
     case, plan, rows = priced(seed)
     for row in below(seed):
-        tried = confirmed_entry(case, plan, rows, row.item).tried
-        assert tried[0].price_usd == pytest.approx(0.999 * row.entry_usd)
-        assert tried[-1].enters or tried[-1].price_usd == 0.0
-        assert all(not one.enters for one in tried[:-1])
-        for one in tried:
+        found = confirmed_entry(case, plan, rows, row.item)
+        used = [one for one in found.tried if one.enters]
+        assert [one.price_usd for one in found.tried] == sorted(one.price_usd for one in found.tried)[::-1]
+        assert any(one.price_usd == pytest.approx(0.999 * row.entry_usd) for one in found.tried)
+        assert found.uses_at_usd == max((one.price_usd for one in used), default=None)
+        if found.uses_at_usd is None:
+            assert found.not_at_usd is None and found.tried[-1].price_usd == 0.0
+        else:
+            assert found.not_at_usd is not None
+            assert 0.0 < found.not_at_usd - found.uses_at_usd <= row.price_usd / 8 + 0.01
+        ends = [one for one in (found.tried[0], found.tried[-1]) if not used] or [
+            one for one in found.tried if one.price_usd in (found.uses_at_usd, found.not_at_usd)]
+        for one in ends:
             fresh = make_plan(at_price(case, row, one.price_usd))
             assert fresh.outcome.proof == "proved best"
             assert one.cost_usd == pytest.approx(fresh.outcome.cost_usd)
             assert one.enters or one.cost_usd >= plan.outcome.cost_usd - 0.01
             if one.cost_usd < plan.outcome.cost_usd - 0.01:
                 assert one.enters and any(used.id == row.item for used in fresh.items)
+
+
+def test_item_that_is_not_in_the_relaxation_for_nothing_is_tried() -> None:
+    """Items of seeded cases that the relaxation does not use even for nothing are tried at their price and
+    for nothing, and cost as much there as plans made afresh."""
+    asked = list(islice(((seed, row) for seed in SEEDS for row in priced(seed)[2]
+                         if row.standing == "not for nothing"), 2))
+    assert len(asked) == 2
+    for seed, row in asked:
+        case, plan, rows = priced(seed)
+        found = confirmed_entry(case, plan, rows, row.item)
+        assert {row.price_usd, 0.0} <= {one.price_usd for one in found.tried} | (
+            {0.0} if found.uses_at_usd == row.price_usd else set())
+        for one in found.tried:
+            fresh = make_plan(at_price(case, row, one.price_usd))
+            assert one.cost_usd == pytest.approx(fresh.outcome.cost_usd)
 
 
 def test_items_that_no_price_brings_in_say_why() -> None:
@@ -319,7 +359,7 @@ def test_next_limits_are_the_clocks_above() -> None:
 def limits(seed: int, n: int) -> SiteLimit:
     """Longer limits tried for one site of a seeded plan."""
     case, plan = planned(seed)
-    return longer_limit(case, plan, case.sites[n].id)
+    return longer_limit(chosen(case, plan), case.sites[n].id)
 
 
 @pytest.mark.parametrize(("seed", "n"), list(product(range(4), range(4))))
@@ -336,15 +376,225 @@ def test_limit_told_is_the_first_that_saves(seed: int, n: int) -> None:
         fresh = make_plan(replace(case, sites=(*case.sites[:n], looser, *case.sites[n + 1:]))).outcome
         assert one.cost_usd == pytest.approx(fresh.cost_usd)
         saved = plan.outcome.cost_usd - fresh.cost_usd
-        assert one.saved_usd == pytest.approx(saved, abs=0.05)
+        assert (one.better_in, one.better_usd) == ("cost", pytest.approx(saved, abs=0.05))
         assert one.by_limit == (saved > 0.05)
-    assert all(one.saved_usd <= 0.0 for one in found.tried[:-1])
+    assert all(one.better_usd <= 0.0 for one in found.tried[:-1])
 
 
 def test_some_limit_saves_something() -> None:
     """Among these seeded cases a longer limit saves money somewhere and nothing elsewhere."""
     last = [limits(seed, n).tried[-1] for seed in range(4) for n in range(4)]
-    assert {one.saved_usd > 0.0 for one in last} == {True, False}
+    assert {one.better_usd > 0.0 for one in last} == {True, False}
+
+
+PAID = ("cover", "profit", "value")
+
+
+@cache
+def paid(question: str, seed: int) -> tuple[Case, Plan]:
+    """A seeded case of which sites may be left out, each paid a sum a season, and its best plan, which leaves
+    some out."""
+    cases = (seeded_case(1_000 * seed + k, question=question) for k in count())
+    return next((case, plan) for case in cases if case.money.budget_usd < inf
+                and (plan := make_plan(case)).trucks and not all(site.served for site in plan.sites))
+
+
+def figures(case: Case, plan: Plan) -> dict[str, float]:
+    """Cost, contract value served and left out of a plan of sites that are paid by the season."""
+    pays = [site.pay_usd for site in case.sites]
+    served = sum(pay for pay, site in zip(pays, plan.sites, strict=True) if site.served)
+    return {"cost": plan.outcome.cost_usd or 0.0, "value": served, "left out": sum(pays) - served}
+
+
+@cache
+def tried(question: str, seed: int) -> dict[int, tuple[LimitTried, ...]]:
+    """Longer limits tried for every site of such a case."""
+    at = chosen(*paid(question, seed))
+    return {n: longer_limit(at, site.id).tried for n, site in enumerate(at.made.case.sites)}
+
+
+@pytest.mark.parametrize(("question", "seed"), list(product(PAID, range(2))))
+def test_limit_is_better_by_the_question(question: str, seed: int) -> None:
+    """With sites left out, each limit tried is told with cost and contract value of a plan made afresh; it is
+    better by the fall of cost with the value left out (cover), by the rise of value less cost (profit), or by
+    the rise of value and, at the same value, the fall of cost (value); the last alone is better."""
+    case, plan = paid(question, seed)
+    was = figures(case, plan)
+    for n, limits_tried in tried(question, seed).items():
+        for one in limits_tried:
+            looser = replace(case.sites[n], **{
+                name: max(limit, one.limit_min) for name in ("plow_every_min", "deice_every_min")
+                if (limit := getattr(case.sites[n], name)) is not None})
+            changed = replace(case, sites=(*case.sites[:n], looser, *case.sites[n + 1:]),
+                              solve=replace(case.solve, gap=0.0))
+            now = figures(changed, make_plan(changed))
+            assert (one.cost_usd, one.contract_value_usd) == (
+                pytest.approx(now["cost"]), pytest.approx(now["value"]))
+            cheaper = was["cost"] - now["cost"]
+            regained = now["value"] - was["value"]
+            better = {"cover": cheaper + regained, "profit": cheaper + regained,
+                      "value": regained or cheaper}[question]
+            assert one.better_usd == pytest.approx(better, abs=0.05)
+            assert one.better_in == {
+                "cover": "cost and value left out" if regained else "cost", "profit": "profit",
+                "value": "contract value" if regained else "cost"}[question]
+            assert one.site_value_usd == 0.0
+        assert all(one.better_usd <= 0.0 for one in limits_tried[:-1])
+
+
+def test_seeds_above_have_each_kind_of_better() -> None:
+    """Among the limits of the test above are some by which a plan regains value, and some that save cost."""
+    told = {(question, one.better_in) for question in PAID for seed in range(2)
+            for rows in tried(question, seed).values() for one in rows if one.better_usd > 0.0}
+    assert told == {("cover", "cost"), ("cover", "cost and value left out"), ("profit", "profit"),
+                    ("value", "cost"), ("value", "contract value")}
+
+
+def test_site_paid_by_the_push_pays_less_with_a_longer_limit() -> None:
+    """Lot a is pushed in 2 events of 270 min and 0.12 m, once more than ceil(270/limit) times, at 300 USD:
+    4 times at 90 and 120 min, 3 times at 180, which pay 2 x 300 less. Lot b, 150 USD an event, pays the same.
+    """
+    at = chosen(CASE, PLAN)
+    pays = {one.limit_min: one.site_value_usd for limit in (120.0, 180.0)
+            for one in [longer_limits._tried(at, 0, limit, None)]}
+    assert pays == {120.0: 0.0, 180.0: pytest.approx(-600.0)}
+    assert longer_limits._tried(at, 1, 180.0, None).site_value_usd == 0.0
+
+
+def test_site_left_out_that_would_pay_less_makes_nothing_better() -> None:
+    """Lot b is 28 min of work and may be left out for pushes at 1 USD each, 0.06 m apart: in 2 events of 0.12
+    m and 270 min min(ceil(270/limit), 2) + 1 = 3 at 90 min, and no fewer at 180: with the trigger at 0.03 m 4
+    and 3, 2 USD a season less. That is less than any plow costs; the plan is the same, and not better."""
+    lot_b = replace(CASE.sites[1], must_serve=False, pay_by="push", pay_usd=1.0, trigger_m=0.03)
+    case = replace(CASE, sites=(CASE.sites[0], lot_b, CASE.sites[2]), solve=replace(CASE.solve, gap=0.0))
+    plan = make_plan(case)
+    assert [site.served for site in plan.sites] == [True, False, False]
+    one = longer_limits._tried(chosen(case, plan), 1, 180.0, None)
+    assert one.site_value_usd == pytest.approx(-2.0)
+    assert (one.better_usd, one.by_limit) == (0.0, False)
+
+
+# ---- nobody else
+
+
+def no_ones(at: Written, **left: Any) -> set[tuple[str, bool, str | None]]:
+    """Sites, whether a truck of its own does them, and else why not, with some limits changed."""
+    changed = replace(at, made=replace(at.made, problem=replace(at.made.problem, **left)))
+    told = next_best(at.made.case, at.plan, changed, own_fleet(at), [])
+    return {(row.site, row.own_build is not None, row.no_one) for row in told}
+
+
+def test_why_no_one_else_comes() -> None:
+    """With no money, no driver or no item left, or no money and no driver, that is told of every stop that a
+    truck of its own could make; of the only stop of a truck, that it does nothing else; of one that no build
+    can make by itself, that there is none."""
+    seed = next(seed for seed in range(30) if any(own for _, own, _ in no_ones(chosen(*planned(seed)))))
+    at = chosen(*planned(seed))
+    fleet, problem = own_fleet(at), at.made.problem
+    owned = {site for site, own, _ in no_ones(at) if own}
+    spent, loops = float(fleet.bought @ problem.price_usd), float(len(fleet.loops))
+    none_left = np.where(problem.held, fleet.bought, fleet.bought + fleet.owned_used)
+    for named, left in {
+            "budget": {"budget_usd": spent}, "drivers": {"most_loops": loops},
+            "items": {"available": none_left},
+            "several limits": {"budget_usd": spent, "most_loops": loops}}.items():
+        told = no_ones(at, **left)
+        assert {site for site, own, why in told if not own and why == named} >= owned, named
+    nowhere = np.full_like(problem.minutes, inf)
+    assert {(own, why) for site, own, why in no_ones(at, minutes=nowhere) if site in owned} == {
+        (False, "no build")}
+    only = {at.made.case.sites[at.made.times.stops[one.stops[0]].site].id
+            for one in at.choice.loops if len(one.stops) == 1}
+    assert {site for site, _, why in no_ones(at) if why == "does nothing else"} == only
+
+
+# ---- the user ends a search
+
+
+class EndedAt:
+    """Progress that ends the search it is called by for the n-th time, and every later one at once, as Ctrl-C
+    does."""
+
+    def __init__(self, n: int) -> None:
+        self.left, self.begun = n, 0
+
+    def __call__(self, at: Progress) -> None:
+        self.begun += at.columns == 0 and at.seconds == 0.0
+        self.left -= at.columns > 0
+        if self.left < 0:
+            raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("question", ["cover", "value"])
+def test_search_that_the_user_ends_is_not_told(question: str) -> None:
+    """Ended at its first step, its last (in `value` of the second search) or between, solving again tells
+    nothing."""
+    case, plan = paid(question, 0)
+    steps = Counted()
+    assert solved_again(case, plan, steps) is not None
+    assert steps.n >= 2
+    for n in {0, steps.n // 2, steps.n - 1}:
+        with pytest.raises(KeyboardInterrupt):
+            solved_again(case, plan, EndedAt(n))
+
+
+class Counted:
+    """Progress that counts the steps of searches."""
+
+    n = 0
+
+    def __call__(self, at: Progress) -> None:
+        self.n += at.columns > 0
+
+
+def test_why_ends_with_what_was_solved_before() -> None:
+    """Ctrl-C in the second of three questions keeps the first and all that needs no solving, says that it
+    ended early, and begins no further search."""
+    case, plan = planned(1)
+    item = below(1)[0].item
+    whole = why(case, plan, [item], [case.sites[0].id])
+    steps = Counted()
+    again = confirmed_entry(case, plan, whole.items, item, steps)
+    ended = EndedAt(steps.n + 1)
+    found = why(case, plan, [item, item], [case.sites[0].id], ended)
+    assert found.confirmed == (again,) == whole.confirmed
+    assert (found.limits, found.ended_early, whole.ended_early) == ((), True, False)
+    assert (found.loops, found.sites, found.items) == (whole.loops, whole.sites, whole.items)
+    assert ended.begun == len(again.tried) + 1
+    assert "Ended early" in why_text(found, case) and "Ended early" not in why_text(whole, case)
+
+
+# ---- words
+
+
+def confirmed_at(uses: float | None, none: float | None) -> Confirmed:
+    """An item tried twice."""
+    return Confirmed("hop", uses, none, (PriceTried(100.0, False, 1.0, "proved best"),
+                                         PriceTried(0.0, uses is not None, 1.0, "proved best")))
+
+
+def test_words_of_what_was_confirmed() -> None:
+    """The two prices between which an item enters are told, rounded outward."""
+    rows = (EntryPrice("hop", "spreaders", 900.0, False, 500.0, "below"),)
+    assert confirmed_words(confirmed_at(20.7, 99.2), rows) == (
+        "Solved again: the plan found uses it at 20 USD and no longer at 100 USD: it enters between. "
+        "The relaxation's price is 500 USD.")
+    assert "at any price tried" in confirmed_words(confirmed_at(None, None), rows)
+    assert "at 900 USD, its price as it is," in confirmed_words(confirmed_at(900.0, None), rows)
+
+
+@pytest.mark.parametrize(("one", "said"), [
+    (LimitTried(120, 900.0, 40.0, 0.0, "cost", 0.0, False, "proved best"),
+     "by the question no plan found is better than with 60 min, up to 120 min."),
+    (LimitTried(120, 900.0, 40.0, -6.0, "profit", 25.0, True, "proved best"),
+     "a plan is better: contract value less cost rises by 25 USD a season. With the limit as it is no plan "
+     "is as good. At 120 min the site's own contract pays 6 USD less a season."),
+    (LimitTried(120, 900.0, 40.0, 0.0, "contract value", 25.0, False, "best found"),
+     "it serves more contract value by 25 USD a season. How much of that is due to the limit is not proved"),
+])
+def test_words_of_a_longer_limit(one: LimitTried, said: str) -> None:
+    """What is better is named by the question, and a contract that brings another sum is told."""
+    assert said in limit_words(SiteLimit("a", 60.0, (one,)))
 
 
 # ---- the command
@@ -363,10 +613,19 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def test_json_says_of_which_plan(made: Path) -> None:
+    """The document has the case, the files' sha256 and the outcome of the plan, and the version."""
+    plan = json.loads((made / "plan.json").read_text(encoding="utf-8"))
+    of = json.loads(run("why", made, "--json").stdout)["of_plan"]
+    assert (of["case"], of["outcome"], of["version"]) == (plan["case"], plan["outcome"], plan["version"])
+
+
 KEYS = {"loops": {"truck_no", "build", "limit", "left", "unit", "site", "room_for", "room_usd"},
-        "sites": {"site", "truck_no", "work", "parcels", "next_truck_no", "own_build", "extra_usd"},
+        "sites": {"site", "truck_no", "work", "parcels", "next_truck_no", "own_build", "extra_usd",
+                  "no_one"},
         "items": {"item", "table", "price_usd", "leased", "entry_usd", "standing"},
-        "confirmed": {"item", "tried"}, "limits": {"site", "now_min", "tried"}}
+        "confirmed": {"item", "uses_at_usd", "not_at_usd", "tried"},
+        "limits": {"site", "now_min", "tried"}}
 
 
 def test_json_has_every_key(made: Path) -> None:
@@ -376,6 +635,7 @@ def test_json_has_every_key(made: Path) -> None:
     assert done.exit_code == 0 and done.stderr == ""
     tree = json.loads(done.stdout)
     assert tree.pop("format") == "optibuild-why/1"
+    assert tree.pop("ended_early") is False and tree.pop("of_plan")
     assert set(tree) == set(KEYS)
     assert all(set(row) == KEYS[name] for name, rows in tree.items() for row in rows)
     plan = json.loads((made / "plan.json").read_text(encoding="utf-8"))

@@ -1,15 +1,29 @@
 """Questions where no plan exists: a program whose cost only counts something, a changed case solved anew."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from importlib.metadata import version
+from itertools import chain
 from math import inf, isfinite
 
 import numpy as np
 
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan, TooLarge
-from optibuild.pipeline import LoopOutcome, LoopProblem, answer, planned_stages, solve, unreachable
+from optibuild.pipeline import (
+    Answer,
+    LoopOutcome,
+    LoopProblem,
+    Progress,
+    answer,
+    earlier_loops,
+    planned_stages,
+    solve,
+    unreachable,
+)
 from optibuild.records import Case, ChosenLoop, Plan
+from optibuild.records.provenance import OfPlan
 
+Tell = Callable[[Progress], None] | None
 SECONDS = 30.0
 """Longest search for each of the answers."""
 NOISE = 1e-6
@@ -89,6 +103,36 @@ def planned(case: Case, found: LoopOutcome, gap: float, seconds: float) -> Plan 
     if plan.outcome.stopped == "interrupted":
         raise KeyboardInterrupt
     return plan if plan.money is not None else None
+
+
+def solved_again(case: Case, plan: Plan, progress: Tell = None) -> Answer | None:
+    """A changed case solved to the end from a plan in hand; None where the search ended before any plan.
+    KeyboardInterrupt where the user ended it, in whichever of its parts."""
+    interrupted = False
+
+    def tell(at: Progress) -> None:
+        nonlocal interrupted
+        try:
+            if progress:
+                progress(at)
+        except KeyboardInterrupt:
+            interrupted = True
+            raise
+
+    try:
+        found = answer(case, tell, lambda made: chain(*earlier_loops(made, plan)))
+    except StoppedWithoutPlan as stopped:
+        if stopped.interrupted:
+            raise KeyboardInterrupt from None
+        return None
+    if interrupted or found.plan.outcome.stopped == "interrupted":
+        raise KeyboardInterrupt
+    return found
+
+
+def of_plan(plan: Plan) -> OfPlan:
+    """Which plan something is told of, and by which version of this program."""
+    return OfPlan(version("optibuild"), plan.case, plan.outcome)
 
 
 def optional(case: Case, sites: Iterable[str]) -> Case:

@@ -3,13 +3,14 @@ is withstands."""
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
 
+from optibuild.explain.asking import of_plan
 from optibuild.explain.least_late import Again, Tell, in_place, planned_again, squeezed_in
-from optibuild.explain.lenient import Lenient, lenient
+from optibuild.explain.lenient import NOISE_MIN, Lenient, lenient
 from optibuild.explain.stress import endurance
 from optibuild.records import Case, ChosenLoop, Plan
 from optibuild.records.drill import Drill, LostTruck, Replanned, Spare, SpareTrucks
@@ -18,13 +19,13 @@ from optibuild.written import Written, among_its_builds
 
 MOST_SECONDS, LEAST_SECONDS = 20.0, 2.0
 """Longest search for one plan, and the time that each has however many there are."""
-NOISE = 1e-9
-NOTHING = Replanned((), (), 0.0, 0.0, 0.0, True)
+NOISE, CENT = 1e-9, 0.01
+NOTHING = Replanned((), (), (), 0.0, 0.0, 0.0, True)
 
 
 def drill(case: Case, plan: Plan, progress: Tell = None) -> Drill:
     """What a plan of this very case is worth on a bad day. ValueError where the plan has no trucks or is none
-    of this case.
+    of this case, KeyboardInterrupt where the user ends a search: the others would tell nothing either.
 
     Promises are those to the sites: no reserve is kept, neither in loops nor on axles.
     """
@@ -38,7 +39,8 @@ def drill(case: Case, plan: Plan, progress: Tell = None) -> Drill:
     lost = tuple(LostTruck(tuple(plan.trucks[n].truck_no for n in trucks), build_name(of.written, trucks[0]),
                            left[crewed].said) for crewed, trucks in groups.items())
     spares = _spares(of, begin, groups, left, progress)
-    return Drill(of.step_min, lost, spares, spare_trucks(of.written, spares[0]), endurance(of.written))
+    return Drill(of_plan(plan), of.horizon_min, of.step_min, lost, spares,
+                 spare_trucks(of.written, spares[0]), endurance(of.written))
 
 
 def seconds_each(case: Case, searches: int) -> float:
@@ -94,9 +96,10 @@ def _spares(of: Lenient, begin: Sequence[ChosenLoop], groups: dict[int, list[int
     for spare, trucks in groups.items():
         said = [(len(lost), _with_spare(of, begin, left[gone], gone, spare, seconds, progress))
                 for gone, lost in groups.items()]
-        price, annual, had = spare_cost(of.written, spare, 1)[:3]
+        cost = spare_cost(of.written, spare, 1)
         rows.append(Spare(
-            build_name(of.written, trucks[0]), of.written.plan.trucks[trucks[0]].truck_no, price, annual, had,
+            build_name(of.written, trucks[0]), of.written.plan.trucks[trucks[0]].truck_no, cost.price_usd,
+            cost.annual_usd, cost.can_be_had, cost.within_budget,
             sum(times * one.late_min for times, one in said),
             sum(times * len(one.not_served) for times, one in said), all(one.proved for _, one in said)))
     return tuple(sorted(rows, key=lambda row: (not row.can_be_had, row.not_served, round(row.late_min, 6),
@@ -118,12 +121,31 @@ def _with_spare(of: Lenient, begin: Sequence[ChosenLoop], alone: Again, gone: in
     known = [*alone.loops, *(begin[n] for n in others), *in_place(of, begin[lost], spare)]
     found = planned_again(of, Counter(fleet), known, range(len(fleet)), fleet, seconds, progress)
     before, now = ((len(one.not_served), one.late_min) for one in (said, found.said))
-    return found.said if now <= before else said
+    return found.said if now <= before else _idle(said, found.said)
 
 
-def spare_cost(written: Written, crewed: int, count: int) -> tuple[float, float, bool, float]:
-    """What so many spares of a crewed build cost at once and a year, whether they can be had, and the capital
-    of owned ones that they take, which a bid recovers [USD].
+def _idle(alone: Replanned, found: Replanned) -> Replanned:
+    """The plan without the spare, which is one of the fleet that has it and better as driven than the one
+    found for that; what is proved is what that search proved."""
+    same = (len(alone.not_served) == len(found.not_served)
+            and alone.counted_min <= found.counted_min + NOISE_MIN)
+    return replace(alone, bound_min=found.bound_min, proved=found.proved and same)
+
+
+@dataclass(frozen=True)
+class SpareCost:
+    """What spares cost at once and a year, whether they can be had and within what is left of the budget, and
+    the capital of owned ones that they take, which a bid recovers [USD]."""
+
+    price_usd: float
+    annual_usd: float
+    can_be_had: bool
+    within_budget: bool
+    held_usd: float
+
+
+def spare_cost(written: Written, crewed: int, count: int) -> SpareCost:
+    """What so many spares of a crewed build cost.
 
     Owned items that the plan leaves idle are taken first; they cost their upkeep.
     """
@@ -134,8 +156,9 @@ def spare_cost(written: Written, crewed: int, count: int) -> tuple[float, float,
     new = needed - idle
     bought = np.maximum(0.0, used - problem.owned)
     had = bool((bought + new <= problem.available + NOISE).all())
-    return (float(new @ problem.price_usd), float(new @ problem.annual_usd + idle @ problem.upkeep_usd), had,
-            float(idle @ held_usd(written.made.case)))
+    price, left = float(new @ problem.price_usd), problem.budget_usd - float(bought @ problem.price_usd)
+    return SpareCost(price, float(new @ problem.annual_usd + idle @ problem.upkeep_usd), had,
+                     price <= left + CENT, float(idle @ held_usd(written.made.case)))
 
 
 def spares_needed(share: float, required: int) -> int:
@@ -151,6 +174,6 @@ def spare_trucks(written: Written, best: Spare) -> SpareTrucks:
     share, required = written.made.case.assumptions.spare_share, len(written.plan.trucks)
     count = spares_needed(share, required)
     like = next(n for n, truck in enumerate(written.plan.trucks) if truck.truck_no == best.like_truck)
-    price, annual, had, held = spare_cost(written, written.choice.loops[like].crewed, count)
-    return SpareTrucks(share, required, count, best.build, price, annual, had,
-                       bid_price_usd(written.made.case, annual + held))
+    cost = spare_cost(written, written.choice.loops[like].crewed, count)
+    return SpareTrucks(share, required, count, best.build, cost.price_usd, cost.annual_usd, cost.can_be_had,
+                       cost.within_budget, bid_price_usd(written.made.case, cost.annual_usd + cost.held_usd))

@@ -1,19 +1,18 @@
 """From which price on an item would enter, and what a plan is like when its price has fallen so far."""
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import chain
 from math import inf
 from typing import Any
 
 from optibuild.errors import UsageError
-from optibuild.pipeline import Progress, answer, earlier_loops
+from optibuild.explain.asking import Tell, solved_again
+from optibuild.pipeline import Progress
 from optibuild.reasons import entries, fits
 from optibuild.records import Case, Confirmed, EntryPrice, Item, Plan, PriceTried, Standing
 from optibuild.written import Written
 
-Tell = Callable[[Progress], None] | None
 TABLES = ("trucks", "plows", "spreaders", "ballast")
 """Tables of items in the order of the item axis."""
 JUST_BELOW = 0.999
@@ -22,10 +21,11 @@ NEARLY_ALL = 1.0 - 2e-5
 """Share of its price above which an item enters at its price as it is."""
 HALVINGS = 4
 """Times that the price is halved before nothing is tried."""
+NARROWINGS = 3
+"""Times that what lies between a price at which a plan uses the item and one at which none does is halved."""
 WORDS = {
-    "not for nothing": "even for nothing it would not enter the relaxation",
     "no fitting build": "no build that fits has it",
-    "owned": "there are owned ones, which the plan does not use at their upkeep",
+    "owned": "there are owned ones, which the plan leaves idle",
     "none to be had": "none can be had",
     "no price": "its price costs nothing a year",
     "not settled": "time ran out before its entry price was known; raise solve.time_limit",
@@ -95,25 +95,39 @@ def at_price(case: Case, row: EntryPrice, usd: float) -> Case:
 
 def confirmed_entry(case: Case, plan: Plan, rows: Sequence[EntryPrice], item: str,
                     progress: Tell = None) -> Confirmed:
-    """An item's price set just below its entry price, and lower, until a plan uses it; each time the case is
-    solved again from the plan in hand, with gap 0, for as long as it says.
+    """An item's price set just below its entry price, and lower, until a plan uses it, then between that and
+    the least price at which none did; each time the case is solved again from the plan in hand, with gap 0,
+    for as long as it says. An item that is not in the relaxation even for nothing is tried at its price and
+    for nothing.
 
-    Raises UsageError where the item has no entry price.
+    Raises UsageError where no price can bring the item in, KeyboardInterrupt where the user ended a search.
     """
     row = next(row for row in rows if row.item == item)
-    if row.entry_usd is None:
+    if row.standing in WORDS:
         raise UsageError(f"'{item}' has no entry price to confirm: {WORDS[row.standing]}")
-    first = JUST_BELOW * row.entry_usd
-    tried: list[PriceTried] = []
-    for usd in (*(first / 2**k for k in range(HALVINGS + 1)), 0.0):
-        tried.append(_tried(at_price(case, row, usd), plan, row, usd, progress))
-        if tried[-1].enters:
-            break
-    return Confirmed(item, tuple(tried))
+    tried: dict[float, PriceTried] = {}
+
+    def uses(usd: float) -> bool:
+        tried[usd] = _tried(at_price(case, row, usd), plan, row, usd, progress)
+        return tried[usd].enters
+
+    first = row.price_usd if row.entry_usd is None else JUST_BELOW * row.entry_usd
+    halves = () if row.entry_usd is None else tuple(first / 2**k for k in range(1, HALVINGS + 1))
+    low = next((usd for usd in dict.fromkeys((first, *halves, 0.0)) if uses(usd)), None)
+    if low == first < row.price_usd:
+        low = row.price_usd if uses(row.price_usd) else low
+    high = min((usd for usd in tried if low is not None and usd > low), default=None)
+    for _ in range(NARROWINGS):
+        if low is not None and high is not None:
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if uses(middle) else (low, middle)
+    return Confirmed(item, low, high, tuple(tried[usd] for usd in sorted(tried, reverse=True)))
 
 
 def _tried(case: Case, plan: Plan, row: EntryPrice, usd: float, progress: Tell) -> PriceTried:
-    changed = replace(case, solve=replace(case.solve, gap=0.0))
-    found = answer(changed, progress, lambda made: chain(*earlier_loops(made, plan))).plan
+    again = solved_again(replace(case, solve=replace(case.solve, gap=0.0)), plan, progress)
+    if again is None:
+        return PriceTried(usd, False, None, "none")
+    found = again.plan
     enters = any((one.table, one.id) == (row.table, row.item) for one in found.items)
     return PriceTried(usd, enters, found.outcome.cost_usd, found.outcome.proof)

@@ -10,11 +10,12 @@ import numpy as np
 
 from optibuild.explain.lenient import NOISE_MIN, Lenient, with_fleet
 from optibuild.pipeline import Column, LoopOutcome, Progress, solve
-from optibuild.records import ChosenLoop, LoopTimes
-from optibuild.records.drill import LateStop, Replanned
+from optibuild.records import ChosenLoop, LoopTimes, Work
+from optibuild.records.drill import LateStop, PartlyServed, Replanned
 from optibuild.stressing import drive, in_order
 
 Tell = Callable[[Progress], None] | None
+NOISE = 1e-6
 MOST_ORDERED = 6
 """Stops of a loop that comes too late to a deadline up to which every order is driven."""
 
@@ -30,16 +31,19 @@ class Again:
 def planned_again(of: Lenient, fleet: Counter[int], known: Sequence[ChosenLoop], trucks: Sequence[int],
                   crewed: Sequence[int], seconds: float, progress: Tell) -> Again:
     """The least late plan of a fleet, found within so many seconds, beginning with the `known` loops.
+    KeyboardInterrupt where the user ended the search.
 
     `trucks` are the numbers of the fleet's trucks and `crewed` their crewed builds.
     """
     if not fleet.total():
         everything = tuple(of.written.made.case.sites[n].id for n in of.sites)
-        return Again(Replanned((), everything, 0.0, 0.0, 0.0, True), ())
+        return Again(Replanned((), everything, (), 0.0, 0.0, 0.0, True), ())
     problem, rows = with_fleet(of, fleet)
     begin = [replace(loop, crewed=rows.index(loop.crewed)) for loop in known if loop.crewed in rows]
     found = solve(replace(of.written.made.case, question="cover"), replace(problem, time_limit_s=seconds),
                   progress, begin)
+    if found.stopped == "interrupted":
+        raise KeyboardInterrupt
     chosen = sorted((one for one, count in found.loops for _ in range(count)), key=lambda one: one.key)
     loops = tuple(_outside(one, rows) for one in chosen)
     free = list(zip(crewed, trucks, strict=True))
@@ -119,7 +123,24 @@ def _said(of: Lenient, found: LoopOutcome, late: tuple[LateStop, ...], total_min
     proved = found.proof == "proved best"
     bound = counted if proved else max(0.0, found.bound - missing) if isfinite(found.bound) else None
     away = tuple(of.written.made.case.sites[of.sites[g]].id for g in found.missed)
-    return Replanned(late, away, total_min, counted, bound, proved)
+    return Replanned(late, away, _partly(of, found), total_min, counted, bound, proved)
+
+
+def _partly(of: Lenient, found: LoopOutcome) -> tuple[PartlyServed, ...]:
+    """The works that remain of sites that are missed though some of their works are done."""
+    problem, case = of.problem, of.written.made.case
+    done = np.zeros(problem.need.size)
+    for one, count in found.loops:
+        for t, amount in one.covers:
+            done[t] += count * amount
+    rows: list[PartlyServed] = []
+    for g in found.missed:
+        site, works = case.sites[of.sites[g]], np.flatnonzero(problem.group == g)
+        names: tuple[Work, ...] = ("plow", "deice") if works.size > 1 else (site.work,)
+        rows += [PartlyServed(site.id, name, round(problem.need[t] - done[t]), round(problem.need[t]))
+                 for name, t in zip(names, works.tolist(), strict=True)
+                 if done[works].any() and problem.need[t] - done[t] > NOISE]
+    return tuple(rows)
 
 
 Late = list[tuple[LateStop, float]]

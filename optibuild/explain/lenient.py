@@ -17,7 +17,7 @@ from optibuild.stressing import At, at_clock
 from optibuild.written import Written
 
 LONGEST = 2.0
-"""The longest clock, as a multiple of the longest promise."""
+"""The longest clock, as a multiple of the longest promise. A site that takes longer is left out."""
 STEPS = 32
 """Steps of equal length up to the longest clock, of which those beyond the shortest limit are clocks."""
 LATER = (0, 1, 2, 4, 8, 16, STEPS)
@@ -51,6 +51,11 @@ class Lenient:
     def clocks_min(self) -> np.ndarray:
         """What a loop of each clock may take [K]."""
         return self.problem.cycle_limit_min
+
+    @property
+    def horizon_min(self) -> float:
+        """The longest round looked at."""
+        return float(self.clocks_min[-1])
 
 
 def lenient(written: Written) -> Lenient:

@@ -49,9 +49,12 @@ def single_limits(case: Case, made: Stages, factor: float) -> tuple[tuple[Looser
 
 
 def _each_least(case: Case, chosen: LooserSites) -> tuple[Looser, ...]:
-    """The least limit that each of the chosen sites needs, one after another."""
+    """The least limit that each of the chosen sites needs, one after another; no rows where the limits are
+    proved not to do together."""
     needed = dict(chosen.limits_min)
     found = tried(loosened(case, needed), SECONDS)
+    if found.possible is False:
+        return ()
     too_little: dict[int, float] = {}
     for n in needed if found.possible else ():
         now = int(case.sites[n].cycle_limit_min)

@@ -1,11 +1,15 @@
 """Single moves of a plan: the stops of one truck at one site, made by another truck instead."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 
-from optibuild.pipeline import Column
+import numpy as np
+
+from optibuild.pipeline import Column, LoopProblem
 from optibuild.reasons import Fleet, alone, driven, fleet_of, loop_of
 from optibuild.records import Case, LoopReason, NextBest, Plan
+from optibuild.records.why import WhyNoOne
 from optibuild.written import Written
 
 
@@ -100,27 +104,40 @@ def next_best(case: Case, plan: Plan, at: Written, fleet: Fleet, found: list[Mov
             made, now = at.made.times.stops[stop], plan.trucks[a].truck_no
             row = NextBest(case.sites[made.site].id, now, made.work, made.parcels, None, None, None)
             if best is not None:
-                row = NextBest(row.site, now, row.work, row.parcels, plan.trucks[best.taker].truck_no, None,
-                               best.extra_usd)
+                row = replace(row, next_truck_no=plan.trucks[best.taker].truck_no, extra_usd=best.extra_usd)
             elif len(giver.stops) > 1:
                 row = _own(at, fleet, a, stop, row)
+            else:
+                row = replace(row, no_one="does nothing else")
             told.append((made.site, row))
     return tuple(row for _, row in sorted(told, key=lambda one: (one[0], one[1].truck_no)))
 
 
 def _own(at: Written, fleet: Fleet, a: int, stop: int, row: NextBest) -> NextBest:
-    """The row with the cheapest truck of its own for the stop."""
+    """The row with the cheapest truck of its own for the stop, or why there is none."""
     giver = fleet.loops[a]
     rest = _cheapest(_without(at, giver, stop))
     if rest is None:
-        return row
+        return replace(row, no_one="the rest of its loop")
     left = fleet_of(at, [*fleet.loops[:a], *fleet.loops[a + 1:], rest])
     own = alone(at, stop, left)
     if own is None:
-        return row
+        return replace(row, no_one=_keeps_out(at, stop, left))
     extra = fleet_of(at, [*left.loops, own]).cost_usd - fleet.cost_usd
     build = at.made.builds.name(int(at.made.times.build[own.build]))
-    return NextBest(row.site, row.truck_no, row.work, row.parcels, None, build, extra)
+    return replace(row, own_build=build, extra_usd=extra)
+
+
+def _keeps_out(at: Written, stop: int, left: Fleet) -> WhyNoOne:
+    """What keeps a truck of its own for a stop from a fleet: the one limit that alone would have to go."""
+    problem = at.made.problem
+    budget, drivers = replace(problem, budget_usd=inf), replace(problem, most_loops=inf)
+    items = replace(problem, available=np.full_like(problem.available, inf))
+    everything = replace(items, budget_usd=inf, most_loops=inf)
+    ways: tuple[tuple[WhyNoOne, LoopProblem], ...] = (
+        ("budget", budget), ("drivers", drivers), ("items", items), ("several limits", everything))
+    return next((name for name, freed in ways
+                 if alone(replace(at, made=replace(at.made, problem=freed)), stop, left)), "no build")
 
 
 def _order(one: Move) -> tuple[float, int, int]:

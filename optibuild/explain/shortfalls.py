@@ -23,14 +23,15 @@ def shortfall(case: Case, made: Stages | None = None) -> Shortfall:
     """
     made = made or planned_stages(case)
     found = Shortfall(unreachable(case, made.times), None, (), ())
-    helps: tuple[Help, ...] = () if found.unreachable else (_limits, _left_out, _instead, _longer)
+    helps: tuple[Help, ...] = () if found.unreachable else (_limits, _left_out, _instead, _all_longer,
+                                                        _single_longer)
     try:
         for more in helps:
             found = more(case, made, found)
             if more is _left_out and not shows_no_plan(case, found):
                 break  # every site can be served, for all that is known
     except KeyboardInterrupt:
-        return found  # what is known by now
+        return replace(found, ended_early=True)  # what is known by now
     return found
 
 
@@ -63,10 +64,14 @@ def _instead(case: Case, made: Stages, found: Shortfall) -> Shortfall:
     return replace(found, looser=rows)
 
 
-def _longer(case: Case, made: Stages, found: Shortfall) -> Shortfall:
-    """Longer cycle limits: of all sites, then of as few as possible."""
-    common = common_factor(case)
-    if not common:
+def _all_longer(case: Case, _: Stages, found: Shortfall) -> Shortfall:
+    return replace(found, looser=(*found.looser, *common_factor(case)))
+
+
+def _single_longer(case: Case, made: Stages, found: Shortfall) -> Shortfall:
+    """Longer cycle limits of as few sites as possible, where those of all would do."""
+    common = next((row.needed for row in found.looser if row.way == "all cycle limits"), None)
+    if common is None:
         return found
-    single, least = single_limits(case, made, common[0].needed)
-    return replace(found, looser=(*found.looser, *common, *single), least_sites=least)
+    single, least = single_limits(case, made, common)
+    return replace(found, looser=(*found.looser, *single), least_sites=least)

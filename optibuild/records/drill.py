@@ -4,6 +4,7 @@ a plan as it is withstands. Minutes, kilograms, US dollars."""
 from dataclasses import dataclass
 
 from optibuild.records.case import Work
+from optibuild.records.provenance import OfPlan
 
 
 @dataclass(frozen=True)
@@ -26,17 +27,31 @@ class LateStop:
 
 
 @dataclass(frozen=True)
+class PartlyServed:
+    """A work of a site that is not wholly served though some of it is: `missing` of its `parcels`."""
+
+    site: str
+    work: Work
+    missing: int
+    parcels: int
+
+
+@dataclass(frozen=True)
 class Replanned:
     """A fleet planned again so that the fewest sites are left out and, of these plans, the least is late.
 
+    A site is `not_served` where some of its works are missing; `partly` tells which, of sites with others
+    done. Rounds are looked at up to `Drill.horizon_min`; those beyond might serve more.
     `late_min` sums the minutes late of the loops as driven over the sites; a part of a site counts by its
     share, and of deadline and last round the later one. `counted_min` is the same as the search counts it, in
     steps of `Drill.step_min`, and `bound_min` what it is at the least with no more sites left out (None where
-    unknown). `proved`: no plan leaves fewer sites out, and none with as many has less late, so counted.
+    unknown). `proved`: no plan within the horizon leaves fewer sites out, and none with as many has less
+    late, so counted.
     """
 
     late: tuple[LateStop, ...]
     not_served: tuple[str, ...]
+    partly: tuple[PartlyServed, ...]
     late_min: float
     counted_min: float
     bound_min: float | None
@@ -56,7 +71,8 @@ class LostTruck:
 class Spare:
     """A further truck of one of the plan's builds, and what is left late summed over every truck lost.
 
-    `price_usd` and `annual_usd` are without a driver; `can_be_had` is False where its items run out. `proved`
+    `price_usd` and `annual_usd` are without a driver; `can_be_had` is False where its items run out,
+    `within_budget` where its price is more than the plan leaves of the budget. `proved`
     says that every plan behind it was proved.
     """
 
@@ -65,6 +81,7 @@ class Spare:
     price_usd: float
     annual_usd: float
     can_be_had: bool
+    within_budget: bool
     late_min: float
     not_served: int
     proved: bool
@@ -85,6 +102,7 @@ class SpareTrucks:
     price_usd: float
     annual_usd: float
     can_be_had: bool
+    within_budget: bool
     bid_usd: float
 
 
@@ -125,8 +143,11 @@ class Endurance:
 
 @dataclass(frozen=True)
 class Drill:
-    """Everything that `drill` says of a plan. Spares are told best first."""
+    """Everything that `drill` says of a plan. Spares are told best first. `horizon_min` is the longest round
+    looked at: a site that is not served is not served within it."""
 
+    of_plan: OfPlan
+    horizon_min: float
     step_min: float
     lost: tuple[LostTruck, ...]
     spares: tuple[Spare, ...]

@@ -99,7 +99,8 @@ class LostValue:
 class Shortfall:
     """What is missing when no plan exists: works out of reach; else limits that are too tight and what would
     help. `leave_out` are sites of least contract value, of `lost_value`. At least `least_sites` sites would
-    need a longer cycle limit, if nothing else changes (None: not known)."""
+    need a longer cycle limit, if nothing else changes (None: not known). `ended_early`: the user ended the
+    search, so that more may be missing and other ways may exist."""
 
     unreachable: tuple[OutOfReach, ...]
     least_budget: LeastBudget | None
@@ -107,3 +108,4 @@ class Shortfall:
     looser: tuple[Looser, ...]
     lost_value: LostValue | None = None
     least_sites: int | None = None
+    ended_early: bool = False

@@ -2,24 +2,28 @@
 
 import json
 from dataclasses import asdict
+from math import floor
 from typing import Any
 
 from optibuild.records import Case
-from optibuild.records.drill import BrokenPromise, Drill, Endurance, LateStop, LostTruck, Replanned
+from optibuild.records.drill import BrokenPromise, Drill, Endurance, LateStop, LostTruck, Replanned, Spare
 from optibuild.report.console import clean, heading, layout, number, paragraph, usd
 from optibuild.report.csv_tables import csv_text
 from optibuild.report.tables import Cell, Column, Table, Units, dollars, minutes, without_empty
 from optibuild.report.workbook import workbook_bytes
 
 FORMAT = "optibuild-drill/1"
+MISSING = {"plow": "plowing", "deice": "deicing", "both": "plowing and deicing"}
 SIGN = {"travel speed": "-"}
 """Changes that are worse the other way."""
 COUNTED = (
     "The other trucks were planned again, one of each, nothing bought: the fewest sites left out, and of "
-    "such plans the least late. Late in all sums the minutes over the sites, a part of a site by its share; "
-    "the minutes are those of the loops as driven. Proved: no plan leaves fewer sites out, and none that "
-    "leaves out as many has less late where a loop counts by its clock, in steps of {step} min; else the "
-    "plan is the best found, and a better one may exist.")
+    "such plans the least late. Rounds of up to {horizon} min were looked at: a site that is not served is "
+    "not wholly served within that. Late in all sums the minutes over the sites, a part of a site by its "
+    "share; the minutes are those of the loops as driven. Proved: with such rounds no plan leaves fewer "
+    "sites out, and none that leaves out as many has less late as counted: a loop by its clock in steps of "
+    "{step} min, a deadline or last round in coarser ones, each twice the one before; else the plan is the "
+    "best found, and a better one may exist.")
 SPARE = (
     "A spare of the lost truck's own build drives the plan as it was; for the others the fleet with the "
     "spare was planned again for every truck lost, as above. Costs are without a driver.")
@@ -32,13 +36,14 @@ WITHSTANDS = (
 def drill_text(found: Drill, case: Case, with_spares: bool) -> str:
     """The whole drill; `with_spares` adds what spare trucks do to the price of the bid."""
     units = Units(case.units)
-    parts = [f"{heading(f'Drill: {clean(case.name)}')}\n{_answer(found)}",
+    parts = [f"{heading(f'Drill: {clean(case.name)}')}\n{paragraph(worst_words(found))}",
              _titled("One truck lost", lost_table(found)), _titled("Who comes late", late_table(found)),
-             _left_out(found), paragraph(COUNTED.format(step=number(found.step_min, 2))),
+             "\n".join(map(paragraph, left_out_words(found))), paragraph(counted_words(found)),
              _titled("One spare truck, over all losses", spare_table(found)), paragraph(SPARE),
-             _spare_trucks(found, with_spares),
+             f"{heading('Spare trucks to keep')}\n{paragraph(spare_words(found, with_spares))}",
              _titled("What the plan withstands", endurance_table(found, units)),
-             _titled("What breaks at a given change", broken_table(found, units)) or _unbroken(found),
+             _titled("What breaks at a given change", broken_table(found, units))
+             or paragraph(unbroken_words(found)),
              paragraph(WITHSTANDS)]
     return "\n\n".join(part for part in parts if part)
 
@@ -66,7 +71,7 @@ def lost_table(found: Drill) -> Table:
     return Table(columns, tuple(
         (_numbers(row), row.build, len({stop.site for stop in row.left.late}),
          max(map(_late_min, row.left.late), default=0.0), row.left.late_min, len(row.left.not_served),
-         _proved(row.left)) for row in found.lost))
+         "yes" if row.left.proved else "no") for row in found.lost))
 
 
 def late_table(found: Drill) -> Table:
@@ -85,7 +90,13 @@ def spare_table(found: Drill) -> Table:
                Column("not served", "", 0), Column("to be had"), Column("proved"))
     return Table(columns, tuple(
         (row.build, row.price_usd, row.annual_usd, row.late_min, row.not_served,
-         "yes" if row.can_be_had else "no", "yes" if row.proved else "no") for row in found.spares))
+         _had(row), "yes" if row.proved else "no") for row in found.spares))
+
+
+def _had(row: Spare) -> str:
+    if not row.can_be_had:
+        return "no"
+    return "yes" if row.within_budget else "beyond the budget left"
 
 
 def endurance_table(found: Drill, units: Units) -> Table:
@@ -129,39 +140,50 @@ def _late_min(stop: LateStop) -> float:
     return max(stop.late_min, stop.deadline_late_min, stop.end_late_min)
 
 
-def _proved(left: Replanned) -> str:
-    if left.proved:
-        return "yes"
-    return "no" if left.bound_min is None else f"at least {number(left.bound_min, 1)}"
-
-
 def _titled(title: str, table: Table) -> str:
     return f"{heading(title)}\n\n{layout(without_empty(table))}" if table.rows else ""
 
 
-def _answer(found: Drill) -> str:
+def counted_words(found: Drill) -> str:
+    """How lateness is counted and what is proved of it."""
+    return COUNTED.format(step=number(found.step_min, 2), horizon=_horizon(found))
+
+
+def _horizon(found: Drill) -> str:
+    return number(floor(found.horizon_min), 0)
+
+
+def worst_words(found: Drill) -> str:
     """The worst loss in one sentence."""
     worst = max(found.lost, key=lambda row: (len(row.left.not_served), row.left.late_min))
     trucks = sum(len(row.truck_nos) for row in found.lost)
     left = worst.left
     if not left.late and not left.not_served:
-        return paragraph(f"Any one of the {trucks} trucks may be lost: the others still keep every promise "
-                         "of time.")
+        return f"Any one of the {trucks} trucks may be lost: the others still keep every promise of time."
     late = len({stop.site for stop in left.late})
     said = (f"The worst truck to lose is {_numbers(worst)}: {late} site{'s' if late != 1 else ''} late, "
-            f"{number(left.late_min, 1)} min in all, {len(left.not_served)} not served.")
+            f"{number(left.late_min, 1)} min in all, {len(left.not_served)} not served within "
+            f"{_horizon(found)} min.")
     kept = sum(len(row.truck_nos) for row in found.lost if not row.left.late and not row.left.not_served)
-    return paragraph(f"{said} Of {trucks} trucks, {kept} can be lost with every promise of time kept.")
+    return f"{said} Of {trucks} trucks, {kept} can be lost with every promise of time kept."
 
 
-def _left_out(found: Drill) -> str:
+def left_out_words(found: Drill) -> list[str]:
     """Which sites nobody can serve, by the truck that is lost."""
-    rows = [f"Without truck {_numbers(row)} not served: {', '.join(map(clean, row.left.not_served))}."
+    return [f"Without truck {_numbers(row)} not wholly served within {_horizon(found)} min: "
+            f"{', '.join(_missing(row.left, site) for site in row.left.not_served)}."
             for row in found.lost if row.left.not_served]
-    return "\n".join(map(paragraph, rows))
 
 
-def _spare_trucks(found: Drill, with_spares: bool) -> str:
+def _missing(left: Replanned, site: str) -> str:
+    """A site, with what is missing of it where that is not all."""
+    rows = [row for row in left.partly if row.site == site]
+    said = " and ".join(f"{MISSING[row.work]} missing" + (
+        f" of {row.missing} of {row.parcels} parcels" if row.parcels > 1 else "") for row in rows)
+    return f"{clean(site)} ({said})" if rows else clean(site)
+
+
+def spare_words(found: Drill, with_spares: bool) -> str:
     """How many spares to keep and what they cost."""
     row = found.spare_trucks
     share = number(100.0 * row.share, 1).removesuffix(".0")
@@ -170,12 +192,15 @@ def _spare_trucks(found: Drill, with_spares: bool) -> str:
             f"{row.required} trucks required, rounded up, at least 1 (assumption spare_share).")
     if not row.can_be_had:
         said += " So many cannot be had: items run out."
+    elif not row.within_budget:
+        said += " That is more than the plan leaves of the budget."
     if with_spares:
         said += (f" They add {usd(row.bid_usd)} to the price of the bid for a season, overhead and profit "
                  "margin included.")
-    return f"{heading('Spare trucks to keep')}\n{paragraph(said)}"
+    return said
 
 
-def _unbroken(found: Drill) -> str:
+def unbroken_words(found: Drill) -> str:
+    """That nothing breaks at the changes that are always told."""
     steps = ", ".join(f"{row.change} {_percent(row, row.step)}" for row in found.endurance)
-    return paragraph(f"Nothing breaks at {steps}, each alone.")
+    return f"Nothing breaks at {steps}, each alone."

@@ -43,20 +43,25 @@ def recheck_text(found: Recheck, system: str) -> str:
     for kind, title, margin, meaning in KINDS:
         rows = tuple(row for row in found.checks if row.kind == kind)
         if rows:
-            parts += [heading(title), paragraph(meaning), layout(_table(rows, system, margin))]
+            parts += [heading(title), paragraph(meaning), layout(checks_table(rows, system, margin))]
             parts += _notes(rows)
     return "\n\n".join(parts)
 
 
 def margins_text(found: Recheck, system: str) -> str:
     """The checks that tell how near the plan is to its limits."""
-    rows = tuple(row for row in found.checks if row.name in TELLING and row.worst is not None)
     said = (f"Recheck: all {len(found.checks)} checks passed; least margins"
             if found.passed else "Recheck: FAILED; margins")
-    return f"{heading(said)}\n\n{layout(_table(rows, system, 'worst margin'))}"
+    return f"{heading(said)}\n\n{layout(telling_table(found, system))}"
 
 
-def _table(rows: tuple[Check, ...], system: str, margin: str) -> Table:
+def telling_table(found: Recheck, system: str) -> Table:
+    """The same as a table."""
+    rows = tuple(row for row in found.checks if row.name in TELLING and row.worst is not None)
+    return checks_table(rows, system, "worst margin")
+
+
+def checks_table(rows: tuple[Check, ...], system: str, margin: str) -> Table:
     """Checks of one kind; the place of a figure or statement that is right says nothing."""
     told = (Column(margin, "", 1), Column("unit")) if margin else ()
     return Table((Column("check"), Column("verdict"), *told, Column("where")),
