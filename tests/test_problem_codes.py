@@ -14,7 +14,7 @@ from zipfile import ZipFile
 import pytest
 from openpyxl import Workbook
 
-from optibuild.inputs import CODES, check_case
+from optibuild.inputs import CODES, check_case, check_variants
 from optibuild.inputs.declared import problems
 
 ROOT = Path(__file__).parents[1]
@@ -22,6 +22,7 @@ SMALL = ROOT / "tests" / "data" / "small"
 BAD = ROOT / "tests" / "data" / "bad"
 DENSITY = "bulk_density [lb/ft^3]"
 IN_BOOK = '[tables]\nmaterials = "book.xlsx"\n\n[storm]'
+VARIATIONS = "variations.toml"
 At = tuple[str, str, int, str]
 
 # code -> file, sheet, row and column of the first place; the file replaces one of the small case
@@ -91,6 +92,16 @@ FILES: dict[str, At] = {
     "value.range": ("trucks.csv", "", 2, "curb_front [lb]"),
     "value.whole": ("trucks.csv", "", 2, "seats"),
     "value.word": ("sites.csv", "", 3, "work"),
+    "variation.blank": (VARIATIONS, "", 4, ""),
+    "variation.circle": (VARIATIONS, "", 1, ""),
+    "variation.copied": (VARIATIONS, "", 4, ""),
+    "variation.form": (VARIATIONS, "", 3, ""),
+    "variation.name": (VARIATIONS, "", 2, ""),
+    "variation.nothing": (VARIATIONS, "", 5, ""),
+    "variation.rows": (VARIATIONS, "", 3, ""),
+    "variation.same": (VARIATIONS, "", 1, ""),
+    "variation.twice": (VARIATIONS, "", 6, ""),
+    "variation.unknown": (VARIATIONS, "", 3, ""),
     "winter.count": ("season.csv", "", 2, "count"),
     "winter.few": ("past_winters.csv", "", 0, ""),
 }
@@ -168,6 +179,14 @@ def _whole_book(case: Path) -> None:
     book.save(case / "whole.xlsx")
 
 
+def _many(case: Path) -> None:
+    """Two sweeps of 100 values and every pair of them: 10,200 cases."""
+    sweeps = (f'[[sweep]]\nname = "{key}"\nkey = "{key}"\nvalues = {[*range(1, 101)]}\n'
+              for key in ("solve.seed", "crew.drivers"))
+    grid = '[[combination]]\nname = "grid"\nof = ["solve.seed", "crew.drivers"]\n'
+    (case / VARIATIONS).write_text("".join(sweeps) + grid, encoding="utf-8")
+
+
 MADE: dict[str, tuple[Callable[[Path], None], At]] = {
     "file.encoding": (_windows, ("sites.csv", "", 2, "")),
     "file.text": (_no_text, ("materials.csv", "", 1, "")),
@@ -179,6 +198,7 @@ MADE: dict[str, tuple[Callable[[Path], None], At]] = {
     "cell.formula": (_book("salt", "=70+5", 90), ("book.xlsx", "materials", 2, DENSITY)),
     "cell.error": (_book("salt", "#DIV/0!", 90), ("book.xlsx", "materials", 2, DENSITY)),
     "cell.date": (_book("salt", date(2026, 3, 1), 90), ("book.xlsx", "materials", 2, DENSITY)),
+    "variation.many": (_many, (VARIATIONS, "", 9, "")),
     "cell.padded": (_book(7, 75, 90, then=_padded), ("book.xlsx", "materials", 2, "id")),
 }
 ELSEWHERE = ("problems.many", "sheet.unread")
@@ -206,7 +226,7 @@ def test_what_a_text_file_cannot_hold_is_told_alone(code: str, case: Path) -> No
 
 
 def _told_alone(code: str, at: At, case: Path) -> None:
-    read, found = check_case(case)
+    read, found = (check_variants if (case / VARIATIONS).exists() else check_case)(case)
     assert {problem.code for problem in found} == {code}
     place = found[0].places[0]
     assert (place.file, place.sheet, place.row, place.column) == at

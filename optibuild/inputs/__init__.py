@@ -6,7 +6,11 @@ from optibuild.inputs.declared.declaration import Declaration, expected_words
 from optibuild.inputs.declared.guide import column_guide
 from optibuild.inputs.declared.keys import KEYS
 from optibuild.inputs.declared.problems import CODES, Code
-from optibuild.inputs.writing.folder import write_case, write_template
+from optibuild.inputs.varying.variants import check_variants, read_variants
+from optibuild.inputs.writing.folder import case_workbook, write_case, write_template
 
-__all__ = ["CODES", "KEYS", "OPTIONAL", "TABLES", "Code", "Declaration", "check_case", "column_guide",
-           "expected_words", "read_case", "write_case", "write_template"]
+__all__ = [
+    "CODES", "KEYS", "OPTIONAL", "TABLES", "Code", "Declaration", "case_workbook", "check_case",
+    "check_variants", "column_guide", "expected_words", "read_case", "read_variants", "write_case",
+    "write_template",
+]

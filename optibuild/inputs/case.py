@@ -1,8 +1,9 @@
 """A case, folder or workbook, to a `Case`, or to the whole list of what is wrong with it."""
 
 import gc
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from optibuild.errors import InputProblems, Place, Problem, UsageError
@@ -10,12 +11,13 @@ from optibuild.inputs.assemble import assemble
 from optibuild.inputs.checking.cross_checks import check_tables
 from optibuild.inputs.checking.doubts import doubt
 from optibuild.inputs.declared.columns import OPTIONAL, TABLES, WINTER, columns_of
+from optibuild.inputs.declared.declaration import Declaration
 from optibuild.inputs.declared.problems import Collector, did_you_mean
-from optibuild.inputs.reading.case_file import Settings, read_settings, sheet_entries, toml_entries
+from optibuild.inputs.reading.case_file import Entry, Settings, read_settings, sheet_entries, toml_entries
 from optibuild.inputs.reading.headings import is_note, split_heading
 from optibuild.inputs.reading.raw_table import RawTable
 from optibuild.inputs.reading.sources import Sources
-from optibuild.inputs.reading.tables import Table, empty_table, read_table
+from optibuild.inputs.reading.tables import Table, read_table
 from optibuild.records import Case
 
 CASE_FILE = "case.toml"
@@ -32,12 +34,12 @@ def read_case(path: str | Path) -> Case:
 
 def check_case(path: str | Path) -> tuple[Case | None, tuple[Problem, ...]]:
     """The case, or None where any problem is an error, with all problems; UsageError when it is not there."""
-    with _no_garbage_sought():
+    with no_garbage_sought():
         return _checked(Path(path), str(path))
 
 
 @contextmanager
-def _no_garbage_sought() -> Iterator[None]:
+def no_garbage_sought() -> Iterator[None]:
     """Reading makes millions of small objects and no circles of them: looking for them takes a sixth."""
     was_enabled = gc.isenabled()
     gc.disable()
@@ -48,23 +50,50 @@ def _no_garbage_sought() -> Iterator[None]:
             gc.enable()
 
 
+@dataclass(frozen=True)
+class Reading:
+    """A case as its files give it: the keys as written and as read, the tables (None: not readable)."""
+
+    sources: Sources
+    name: str
+    given_as: str
+    entries: tuple[Entry, ...]
+    settings: Settings
+    tables: Mapping[str, Table | None]
+
+
 def _checked(path: Path, given_as: str) -> tuple[Case | None, tuple[Problem, ...]]:
     collector = Collector()
+    reading = read_files(path, given_as, collector)
+    return concluded(reading, collector) if reading else None, collector.in_order()
+
+
+def read_files(path: Path, given_as: str, collector: Collector) -> Reading | None:
+    """Every file of a case read; None where its keys cannot be; UsageError when it is not there."""
     sources, name = _opened(path, collector)
-    settings = _settings(sources, collector)
-    if settings is None:
-        return None, collector.in_order()
+    entries = _entries(sources, collector)
+    if entries is None:
+        return None
+    settings = settings_of(entries, sources, collector)
     tables: dict[str, Table | None] = {}
     for table in TABLES:
-        tables[table] = _table(table, sources, settings, tables, collector)
+        raw = raw_table(table, sources, settings, columns_of(table, events(tables) or ()), collector)
+        tables[table] = read_raw(table, raw, tables, collector)
     _check_unread(sources, settings, collector)
+    return Reading(sources, name, given_as, tuple(entries), settings, tables)
+
+
+def concluded(reading: Reading, collector: Collector) -> Case | None:
+    """The checks that need more than one cell, then the case; None where any problem is an error."""
+    tables, settings = reading.tables, reading.settings
     check_tables(tables, settings, collector)
     doubt(tables, settings, collector)
     readable = {table: rows for table, rows in tables.items() if rows is not None}
     if collector.failed or len(readable) < len(tables):
-        return None, collector.in_order()
-    inputs = tuple(sorted(sources.digests.items()))
-    return assemble(readable, settings, name, given_as, inputs), collector.in_order()
+        return None
+    files = {settings.file, *(rows.raw.file for rows in readable.values())}
+    inputs = sorted((file, digest) for file, digest in reading.sources.digests.items() if file in files)
+    return assemble(readable, settings, reading.name, reading.given_as, tuple(inputs))
 
 
 def _opened(path: Path, collector: Collector) -> tuple[Sources, str]:
@@ -80,37 +109,42 @@ def _opened(path: Path, collector: Collector) -> tuple[Sources, str]:
     return Sources(path, collector), path.resolve().name
 
 
-def _settings(sources: Sources, collector: Collector) -> Settings | None:
-    """The keys of the case; None where the file that holds them cannot be read."""
+def _entries(sources: Sources, collector: Collector) -> list[Entry] | None:
+    """The keys of the case as written; None where the file that holds them cannot be read."""
     if not sources.home:
         text = sources.text(CASE_FILE)
-        entries = None if text is None else toml_entries(CASE_FILE, text, collector)
-        return None if entries is None else read_settings(entries, CASE_FILE, "", collector)
-    book = sources.book(sources.home)
-    if book is None:
-        return None
-    raw = sources.table(CASE_SHEET, sources.home, ())
-    return read_settings(sheet_entries(raw, collector), book.name, CASE_SHEET, collector) if raw else None
+        return None if text is None else toml_entries(CASE_FILE, text, collector)
+    raw = sources.table(CASE_SHEET, sources.home, ()) if sources.book(sources.home) else None
+    return sheet_entries(raw, collector) if raw else None
 
 
-def _table(name: str, sources: Sources, settings: Settings, before: Mapping[str, Table | None],
-           collector: Collector) -> Table | None:
-    """A table of the case, those `before` it read; an optional one that is nowhere has no rows; None where
-    it cannot be read."""
-    columns = columns_of(name, _events(before) or ())
+def settings_of(entries: Sequence[Entry], sources: Sources, collector: Collector) -> Settings:
+    """The keys of a case as read."""
+    file, sheet = (sources.home, CASE_SHEET) if sources.home else (CASE_FILE, "")
+    return read_settings([*entries], file, sheet, collector)
+
+
+def raw_table(name: str, sources: Sources, settings: Settings, columns: Sequence[Declaration],
+              collector: Collector) -> RawTable | None:
+    """A table as text; one without headings where an optional one is nowhere; None where it cannot be had."""
     if f"tables.{name}" in settings.given:
         path = settings.paths.get(name, "")
-        raw = sources.table(name, path, columns) if path else None
-    elif _own(name, sources):
-        raw = sources.table(name, sources.home or f"{name}.csv", columns)
-    else:
-        return _absent(name, sources, settings, collector)
-    if raw and _events(before) is None:
-        columns = columns_of(name, _own_headings(raw))
-    return read_table(raw, columns, collector) if raw else None
+        return sources.table(name, path, columns) if path else None
+    if _own(name, sources):
+        return sources.table(name, sources.home or f"{name}.csv", columns)
+    return _absent(name, sources, settings, collector)
 
 
-def _events(before: Mapping[str, Table | None]) -> list[str] | None:
+def read_raw(name: str, raw: RawTable | None, before: Mapping[str, Table | None],
+             collector: Collector) -> Table | None:
+    """The cells of a table read, those `before` it read already; None where it could not be had."""
+    if raw is None or not raw.headings:
+        return Table(raw) if raw else None
+    seen = events(before)
+    return read_table(raw, columns_of(name, _own_headings(raw) if seen is None else seen), collector)
+
+
+def events(before: Mapping[str, Table | None]) -> list[str] | None:
     """The ids of the season's events; None where the season could not be read."""
     season = before.get("season")
     return season.ids() if season and season.rows and season.ids_known else None
@@ -130,10 +164,10 @@ def _own(name: str, sources: Sources) -> bool:
     return book is not None and book.find(name) is not None
 
 
-def _absent(name: str, sources: Sources, settings: Settings, collector: Collector) -> Table | None:
+def _absent(name: str, sources: Sources, settings: Settings, collector: Collector) -> RawTable | None:
     file, sheet = (sources.home, name) if sources.home else (f"{name}.csv", "")
     if name in OPTIONAL:
-        return empty_table(file, sheet)
+        return RawTable(file, (), (), sheet)
     expected = f"a sheet '{name}' in {file}" if sheet else f"the file {file}"
     collector.add("file.missing", f"the table '{name}' is not there", Place(file, sheet),
                   settings.place(f"tables.{name}"), value=name, expected=expected)

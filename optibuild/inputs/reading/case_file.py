@@ -51,15 +51,23 @@ class Settings:
         return self.given.get(key) or Place(self.file, self.sheet, column=key)
 
 
-def toml_entries(name: str, text: str, collector: Collector) -> list[Entry] | None:
-    """The keys of case.toml; None, with a problem noted, where the text is no TOML."""
+def toml_tree(name: str, text: str, collector: Collector) -> dict[str, Any] | None:
+    """A TOML file; None, with a problem noted, where the text is no TOML or too deep to be looked through."""
     try:
-        keys = list(_flat(tomllib.loads(text.replace("\r\n", "\n"))))
+        tree = tomllib.loads(text.replace("\r\n", "\n"))
+        list(flat(tree))
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         collector.add("file.toml", f"'{name}' cannot be read: {error}", Place(name, row=_line(error)))
         return None
+    return tree
+
+
+def toml_entries(name: str, text: str, collector: Collector) -> list[Entry] | None:
+    """The keys of case.toml; None, with a problem noted, where the text is no TOML."""
+    tree = toml_tree(name, text, collector)
     rows = _key_rows(text)
-    return [Entry(key, value, Place(name, row=rows.get(key, 0), column=key)) for key, value in keys]
+    return None if tree is None else \
+        [Entry(key, value, Place(name, row=rows.get(key, 0), column=key)) for key, value in flat(tree)]
 
 
 def sheet_entries(raw: RawTable, collector: Collector) -> list[Entry]:
@@ -103,10 +111,11 @@ def _key_rows(text: str) -> dict[str, int]:
     return rows
 
 
-def _flat(tree: dict[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:
+def flat(tree: dict[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:
+    """The keys of a TOML table with their sections: money.budget. RecursionError where it is too deep."""
     for name, value in tree.items():
         if isinstance(value, dict):
-            yield from _flat(value, f"{above}{name}.")
+            yield from flat(value, f"{above}{name}.")
         else:
             yield above + name, value
 

@@ -75,11 +75,6 @@ def _rows(raw: RawTable, values: Mapping[str, Sequence[Any]]) -> tuple[Row, ...]
     return tuple(rows)
 
 
-def empty_table(file: str, sheet: str = "") -> Table:
-    """An optional table that is not there."""
-    return Table(RawTable(file, (), (), sheet))
-
-
 def _decimals(raw: RawTable, found: Sequence[Heading], collector: Collector) -> Decimals | None:
     """How a text file writes its decimals; None where commas stand between the cells, or it is no text."""
     if raw.separator == ",":

@@ -34,6 +34,14 @@ def write_case(case: Case, path: str | Path) -> tuple[str, ...]:
     return write_new(path, _text_files(tables_of(case), settings_of(case)))
 
 
+def case_workbook(case: Case) -> bytes | None:
+    """A case as a workbook; None where it holds a text that no workbook can."""
+    try:
+        return _workbook(tables_of(case), settings_of(case))
+    except UsageError:
+        return None
+
+
 def write_template(folder: Path, as_workbook: bool = False) -> tuple[str, ...]:
     """Write the invented small case into a folder, as `write_case` does; the names written."""
     tables, settings = template_tables(), template_settings()
