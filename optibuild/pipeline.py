@@ -23,7 +23,15 @@ from optibuild.cycle_time import (
 )
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
 from optibuild.fit import build_details, fit_builds, near_rating, verdicts
-from optibuild.inputs import check_case, column_guide, read_case, write_case, write_template
+from optibuild.inputs import (
+    case_workbook,
+    check_case,
+    check_variants,
+    column_guide,
+    read_case,
+    write_case,
+    write_template,
+)
 from optibuild.integer_program import (
     Column,
     EndRound,
@@ -33,7 +41,7 @@ from optibuild.integer_program import (
     first_columns,
     program_text,
 )
-from optibuild.plan import from_json, to_json
+from optibuild.plan import from_json, record_from_json, to_json
 from optibuild.records import (
     Builds,
     Case,
@@ -52,11 +60,12 @@ from optibuild.records import (
 
 __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
-    "calibrate", "check_case", "column_guide", "drivers_a_truck", "earlier_loops", "explain_stop",
-    "first_columns", "fit_builds", "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan",
-    "near_rating", "no_plan", "parcel_report", "place", "planned_stages", "program_text", "read_case",
-    "recheck", "roundabouts", "sheet_clock_min", "solve", "staged", "stages", "to_json", "unreachable",
-    "verdicts", "working_rates", "write_case", "write_template",
+    "calibrate", "case_workbook", "check_case", "check_variants", "column_guide", "drivers_a_truck",
+    "earlier_loops", "explain_stop", "first_columns", "fit_builds", "fit_cautions", "from_json",
+    "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan", "parcel_report", "place",
+    "planned_stages", "program_text", "read_case", "recheck", "record_from_json", "roundabouts",
+    "sheet_clock_min", "solve", "staged", "stages", "to_json", "unreachable", "verdicts", "working_rates",
+    "write_case", "write_template",
 ]
 
 drivers_a_truck = cost.drivers_a_truck
@@ -191,18 +200,18 @@ def earlier_loops(made: Stages, earlier: Plan) -> tuple[tuple[ChosenLoop, ...], 
 
 
 def solve(case: Case, problem: LoopProblem, progress: Callable[[Progress], None] | None = None,
-          known: Sequence[ChosenLoop] = ()) -> LoopOutcome:
-    """Answer the case's question; the search begins with the `known` loops. `value` asks twice: first for the
-    least contract value left out within the budget, then for the least cost at that value."""
+          known: Sequence[ChosenLoop] = (), near: Sequence[ChosenLoop] = ()) -> LoopOutcome:
+    """Answer the case's question; the search begins with the loops of a plan and those `near` the best of a
+    like case. `value` asks twice: for the least contract value left out, then for the least cost at that."""
     if case.question != "value":
-        return integer_program.solve(problem, progress, measured(problem, known))
+        return integer_program.solve(problem, progress, measured(problem, known), measured(problem, near))
     free = replace(problem.without_money(), constant_usd=-float(problem.worth.sum()))
-    first = integer_program.solve(free, progress, measured(free, known))
+    first = integer_program.solve(free, progress, measured(free, known), measured(free, near))
     if first.objective is None:
         return first
     least = replace(least_cost_at(problem, first.missed),
                     time_limit_s=max(1.0, problem.time_limit_s - first.seconds))
-    second = integer_program.solve(least, progress, measured(least, known))
+    second = integer_program.solve(least, progress, measured(least, known), measured(least, near))
     best = second if second.objective is not None else first
     return replace(best, proof=first.proof, stopped=first.stopped, objective=first.objective,
                    bound=first.bound, gap=first.gap, seconds=first.seconds + second.seconds)
@@ -231,16 +240,17 @@ def make_plan(case: Case, progress: Callable[[Progress], None] | None = None,
 
 
 def answer(case: Case, progress: Callable[[Progress], None] | None = None,
-           begin: Callable[[Stages], Iterable[ChosenLoop]] | None = None) -> Answer:
-    """The plan of a case as `make_plan` gives it, with what it was made from. `begin` is asked, right before
-    the search, for the loops that it begins with."""
-    made = planned_stages(case)
+           begin: Callable[[Stages], Iterable[ChosenLoop]] | None = None,
+           at_hand: Stages | None = None, near: Sequence[ChosenLoop] = ()) -> Answer:
+    """The plan of a case as `make_plan` gives it, with what it was made from (which may be `at_hand`).
+    `begin` is asked, right before the search, for the loops that it begins with; `near` as in `solve`."""
+    made = at_hand or planned_stages(case)
     if unreachable(case, made.times):
         return Answer(no_plan(case, made, 0.0), made, None)
     known = tuple(begin(made)) if begin else ()
     if progress:
         progress(Progress(0, -inf, inf, 0.0))
-    found = solve(case, made.problem, progress, known)
+    found = solve(case, made.problem, progress, known, near)
     if found.objective is None:
         if found.stopped == "no plan exists":
             return Answer(no_plan(case, made, found.seconds), made, found)

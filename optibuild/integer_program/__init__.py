@@ -4,9 +4,9 @@ from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.entry import Entry, entries
 from optibuild.integer_program.envelopes import worth_keeping
 from optibuild.integer_program.master import program_text, tally
-from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, most_saved_usd, relative_gap
+from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Progress, most_saved_usd, relative_gap
 from optibuild.integer_program.problem import EndRound, LoopProblem
-from optibuild.integer_program.search import Progress, solve
+from optibuild.integer_program.search import solve
 from optibuild.integer_program.singles import first_columns
 from optibuild.integer_program.versions import solver_versions
 

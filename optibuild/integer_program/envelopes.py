@@ -48,14 +48,15 @@ class Node:
     halves: tuple["Node", ...]
 
 
-def grow(problem: LoopProblem) -> list[Node]:
+def grow(problem: LoopProblem, among: Ints | None = None) -> list[Node]:
     """One tree for each pair of start and end, over the builds that no other beats."""
-    return regrow(problem, worth_keeping(problem), problem.own_cost_usd)
+    return regrow(problem, worth_keeping(problem, among), problem.own_cost_usd)
 
 
-def worth_keeping(problem: LoopProblem) -> Ints:
-    """Builds that can make some stop and that no other beats; a plan needs none of the rest."""
-    able = np.flatnonzero(problem.possible.any(axis=(1, 2)))
+def worth_keeping(problem: LoopProblem, among: Ints | None = None) -> Ints:
+    """Builds, of some or all, that can make some stop and that no other beats; a plan needs none of the rest.
+    """
+    able = np.flatnonzero(problem.possible.any(axis=(1, 2))) if among is None else among
     kept = [undominated(problem, members) for members in _by_ends(problem, able)]
     return np.sort(np.concatenate([np.zeros(0, np.int64), *kept]))
 

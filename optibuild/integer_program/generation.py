@@ -193,7 +193,7 @@ class Generation:
         negative: list[tuple[Node, int]] = []
         self.pricer.regroup(duals)
         started = self.time_used()
-        for batch in batched(self.pricer.promising(duals, -self.step), AT_ONCE):
+        for batch in batched(self.pricer.promising(lambda: duals, -self.step), AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
             searched = self._price(batch, duals, proving=True)
@@ -202,6 +202,9 @@ class Generation:
             negative += [(node, clock) for node, clock in batch if (int(node.builds[0]), clock) in searched]
             if len(found) >= ENOUGH_BUILDS:
                 return sum(found.values()), None
+            before = self.time_used()
+            self.tell()
+            started += self.time_used() - before  # who is told may make use of the time
         self.sweep_took = self.time_used() - started
         return sum(found.values()), negative
 

@@ -27,7 +27,7 @@ def list_loops(
     """Undominated loops with a reduced cost of at most `within`, and whether none is missing."""
     found: list[tuple[Node, int, Found]] = []
     labels, total = room.labels, 0
-    pairs = pricer.promising(duals, within)
+    pairs = pricer.promising(lambda: duals, within)
     while batch := list(islice(pairs, AT_ONCE)):
         for (node, clock), part in zip(batch, pricer.listed(batch, duals, within, labels), strict=True):
             if part is None:

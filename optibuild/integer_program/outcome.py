@@ -16,6 +16,16 @@ PROVED_GAP = 1e-6
 
 
 @dataclass(frozen=True)
+class Progress:
+    """Where the search stands, for whoever watches: columns, bound and best cost so far."""
+
+    columns: int
+    bound: float
+    best: float
+    seconds: float
+
+
+@dataclass(frozen=True)
 class LoopOutcome:
     """The best loops found and what is proved of them.
 
@@ -23,7 +33,8 @@ class LoopOutcome:
     each; `missed` groups; `bought`, `owned_used` [I]. `objective` and `bound` in USD, `gap` relative.
     `work_duals` [T] and `item_duals` [I] (lifted to a year's cost and the budget's price of the item where
     nobody owns it) come from the relaxation before it was split or cut, and `dual_bound` is what they prove
-    (-inf where the search ended before). `columns` is how many loops were generated.
+    (-inf where the search ended before). `columns` is how many loops were generated, `near` those of them
+    that another search of a like problem may begin with.
     """
 
     proof: Proof
@@ -40,6 +51,7 @@ class LoopOutcome:
     dual_bound: float
     columns: int
     seconds: float
+    near: tuple[Column, ...] = ()
 
 
 def relative_gap(objective: float, bound: float) -> float:

@@ -30,6 +30,7 @@ class Planning:
         middle of one until that helps no more."""
         parts = Neighbourhoods(self.problem, self.builds, plan, self.time_used)
         parts.seen.update(likely)
+        parts.loops = self.loops  # which others may look at on the way
         yield from parts.rounds() if parts.seen else parts.round()
         self._learn(parts, parts.plan)
 

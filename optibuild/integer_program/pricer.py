@@ -59,10 +59,11 @@ class OutOfTime(Exception):
 class Pricer:
     """Finds loops below a cutoff of reduced cost, over all builds and clocks."""
 
-    def __init__(self, problem: LoopProblem, out_of_time: Callable[[], bool], remembered: int = 12) -> None:
+    def __init__(self, problem: LoopProblem, out_of_time: Callable[[], bool], remembered: int = 12,
+                 among: Ints | None = None) -> None:
         self.problem = problem
         self.out_of_time = out_of_time
-        trees = grow(problem)
+        trees = grow(problem, among)
         self.roots = [trees for _ in problem.cycle_limit_min]
         self.leaves = {int(leaf.builds[0]): leaf for root in trees for leaf in _leaves(root)}
         self.near = _nearest(problem, remembered)
@@ -70,7 +71,7 @@ class Pricer:
         starts, ends = set(problem.start.tolist()), set(problem.end.tolist())
         self.out = {start: problem.travel_min[start, problem.place] for start in starts}
         self.home = {end: problem.travel_min[problem.place, end] for end in ends}
-        self.workers = min(4, os.cpu_count() or 1)
+        self.workers = int(os.environ.get("OPTIBUILD_THREADS", min(4, os.cpu_count() or 1)))
         self.threads = ThreadPoolExecutor(self.workers)
 
     def side_by_side(self, do: Callable[[_One], _Made], over: list[_One]) -> list[_Made]:
@@ -114,8 +115,9 @@ class Pricer:
             table(problem, duals.cuts, duals.cut_duals, stops), end_round,
             _ahead(problem, limit, minutes, local, drives, end_round))
 
-    def promising(self, duals: Duals, cutoff: float) -> Iterator[tuple[Node, int]]:
-        """Single builds and clocks that may have a loop below the cutoff; all others provably have none.
+    def promising(self, now: Callable[[], Duals], cutoff: float) -> Iterator[tuple[Node, int]]:
+        """Single builds and clocks that may have a loop below the cutoff; all others provably have none, by
+        the duals `now`, of which those of works may fall on the way.
 
         Groups are looked at a few at once, in a fixed order, so threads never change what is found.
         """
@@ -126,12 +128,15 @@ class Pricer:
             batch, pending = pending[-AT_ONCE:][::-1], pending[:-AT_ONCE]
             groups = [(node, clock) for node, clock in batch if node.halves]
             yield from ((node, clock) for node, clock in batch if not node.halves)
-            holds = self.side_by_side(lambda one: self._may_hold(*one, duals, cutoff), groups)
-            for (node, clock), may in zip(groups, holds, strict=True):
-                if may:
-                    pending.extend((half, clock) for half in node.halves)
+            for node, clock in self._may_hold(groups, now(), cutoff):
+                pending.extend((half, clock) for half in node.halves)
 
-    def _may_hold(self, node: Node, clock: int, duals: Duals, cutoff: float) -> bool:
+    def _may_hold(self, pairs: list[tuple[Node, int]], duals: Duals, cutoff: float) -> list[tuple[Node, int]]:
+        """Those of some groups and clocks that may have a loop below the cutoff."""
+        holds = self.side_by_side(lambda pair: self._holds(*pair, duals, cutoff), pairs)
+        return [pair for pair, may in zip(pairs, holds, strict=True) if may]
+
+    def _holds(self, node: Node, clock: int, duals: Duals, cutoff: float) -> bool:
         """Whether a group may have a loop below the cutoff (also where labels ran out)."""
         view = self.view(node, clock, duals, EXISTS, cutoff)
         if view is None:
@@ -176,12 +181,10 @@ class Pricer:
     def narrow(self, duals: Duals, within: float) -> None:
         """Forget the builds at each clock that have no loop within a reduced cost."""
         left: list[list[int]] = [[] for _ in self.roots]
-        pairs = self.promising(duals, within)
+        pairs = self.promising(lambda: duals, within)
         while batch := list(islice(pairs, AT_ONCE)):
-            holds = self.side_by_side(lambda one: self._may_hold(*one, duals, within), batch)
-            for (node, clock), may in zip(batch, holds, strict=True):
-                if may:
-                    left[clock].append(int(node.builds[0]))
+            for node, clock in self._may_hold(batch, duals, within):
+                left[clock].append(int(node.builds[0]))
         self.roots = [regrow(self.problem, np.array(sorted(builds), np.int64), duals.own) for builds in left]
 
     def remember(self, cycles: list[tuple[int, ...]]) -> None:

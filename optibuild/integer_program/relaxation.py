@@ -133,6 +133,11 @@ class Relaxation:
         self.penalty = penalty
         self.weigh(self.weight)
 
+    def limit_worth(self, most: Floats) -> None:
+        """Let no work be worth more than this [T]."""
+        for k, usd in zip(self.slack_at, most.tolist(), strict=False):
+            self.highs.changeColCost(k, usd)
+
     def solve(self) -> None:
         """Solve from the last basis."""
         self.highs.run()
@@ -166,13 +171,16 @@ class Relaxation:
                 break
         return list(orders)
 
+    def dual(self, name: str) -> float:
+        """What a row is worth, with the sign that makes it a bound."""
+        k = self.row_of[name]
+        y = float(self.row_duals[k])
+        return 0.0 if np.isinf(self.rows[k].low if y > 0 else self.rows[k].high) else y
+
     def duals(self, shrink: float = 0.0, less: Floats | None = None) -> Duals:
         """Row duals with the signs that make every reduced cost a bound (rounding noise cut off), those of
         the works less by a share `shrink` and then by `less` [T]."""
-        problem, dual = self.problem, {}
-        for k, row in enumerate(self.rows):
-            y = float(self.row_duals[k])
-            dual[row.name] = 0.0 if np.isinf(row.low if y > 0 else row.high) else y
+        problem, dual = self.problem, {row.name: self.dual(row.name) for row in self.rows}
         for t in range(problem.need.size):
             lowered = dual[f"cover_{t}"] * (1.0 - shrink) - (0.0 if less is None else less[t])
             dual[f"cover_{t}"] = max(0.0, lowered)

@@ -15,10 +15,11 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column, keep_undominated
 from optibuild.integer_program.cuts import eligible, violated
+from optibuild.integer_program.early import Early
 from optibuild.integer_program.generation import Generation, elementary
 from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
-from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Stopped, relative_gap
+from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Progress, Stopped, relative_gap
 from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pool import ALL, SOME, Programs, look
 from optibuild.integer_program.pricer import Duals, OutOfTime
@@ -31,6 +32,8 @@ KEPT_SHARE = 0.1
 """Share of the time limit kept for an integer program over the loops at hand when time runs out."""
 MOST_CUTS = 120
 """Subset-row cuts in one relaxation."""
+MOST_NEAR = 1_000
+"""Loops of least reduced cost at the root that another search may begin with."""
 MOST_KNOWN = 5_000
 """Generated loops in an integer program whose only purpose is a better plan."""
 LIKELY = 1_000
@@ -54,16 +57,6 @@ SHORT, LONG = Room(4_000, 3_000_000), Room(60_000, 60_000_000)
 """Room for a list where the branch could still be split, and where it could not."""
 
 
-@dataclass(frozen=True)
-class Progress:
-    """Where the search stands, for whoever watches: columns, bound and best cost so far."""
-
-    columns: int
-    bound: float
-    best: float
-    seconds: float
-
-
 @dataclass(order=True)
 class Branch:
     """A part of the search: what is known of it from its parent, and the counts it fixes."""
@@ -74,13 +67,14 @@ class Branch:
 
 
 def solve(problem: LoopProblem, progress: Callable[[Progress], None] | None = None,
-          known: Sequence[Column] = ()) -> LoopOutcome:
+          known: Sequence[Column] = (), near: Sequence[Column] = ()) -> LoopOutcome:
     """The least-cost loops that cover every work, with a proven bound.
 
-    `known` loops, of an earlier plan perhaps, are there from the start. Raises nothing for a problem without
-    a plan: the outcome says so. Ctrl-C and the time limit keep the best.
+    `known` loops, of an earlier plan perhaps, are there from the start, and so are those `near` the best of
+    a like problem. Raises nothing where there is no plan: the outcome says so. Ctrl-C and the time limit keep
+    the best.
     """
-    search = Search(problem, progress, known)
+    search = Search(problem, progress, known, near)
     stopped: Stopped
     try:
         stopped = search.run()
@@ -95,13 +89,15 @@ class Search:
     """One solve: its column generation, the best plan, the open branches and the bound."""
 
     def __init__(self, problem: LoopProblem, progress: Callable[[Progress], None] | None,
-                 known: Sequence[Column] = ()) -> None:
+                 known: Sequence[Column] = (), near: Sequence[Column] = ()) -> None:
         self.problem = problem
-        self.known = tuple(known)
+        self.known, self.near = tuple(known), tuple(near)
         self.progress = progress
         self.started = time.monotonic()
         self.best: Chosen | None = None
         self.generation: Generation | None = None
+        self.early: Early | None = None
+        self.met: dict[object, Column] = {}
         self.least = -inf if problem.may_cost_less_than_nothing else 0.0
         self.open: list[Branch] = [Branch(self.least, 0)]
         self.current: Branch | None = None
@@ -119,8 +115,8 @@ class Search:
     @property
     def bound(self) -> float:
         """No plan costs less than this."""
-        parts = [self.best_cost, self.unsettled, *(branch.bound for branch in self.open)]
-        return min([*parts, self.current.bound] if self.current else parts)
+        branches = [branch.bound for branch in (*self.open, self.current) if branch]
+        return min(self.best_cost, max(self.least, min([self.unsettled, *branches])))
 
     @property
     def left_s(self) -> float:
@@ -133,6 +129,10 @@ class Search:
         return (time.monotonic() - self.started) / given if given > 0 else inf
 
     def _tell(self) -> None:
+        """Tell how far it is, before the root is known by early bounds, which are made better on the way."""
+        if self.early and self.root is None:
+            self.early.go_on(lambda: [*self._made().relaxation.columns, *self.met.values()])
+            self.least = max(self.least, self.early.bound)
         if self.progress:
             constant = self.problem.constant_usd
             columns = len(self.generation.relaxation.columns) if self.generation else 0
@@ -164,6 +164,8 @@ class Search:
             self.open = []
             return "proved" if self.best else "no plan exists"
         self.generation = Generation(problem, first, self._time_used, self._tell)
+        self.early = Early(problem, self.generation)
+        self._tell()
         self._plan_by_parts()
         while self.open:
             self.current = heapq.heappop(self.open)
@@ -181,17 +183,21 @@ class Search:
     def last_choice(self) -> Stopped:
         """Out of time: the best plan among the loops at hand."""
         if self.generation:
+            self.generation.take(list(self.met.values()))
             self._choose(self._known(inf), Extras(), 0.8)
         return "time limit"
 
     def _plan_by_parts(self) -> None:
-        """A plan made of neighbourhoods, where there is too much to do for one; its loops for the search."""
+        """A plan made of neighbourhoods, where there is too much to do for one; its loops for the search.
+        Near loops stand for them: with those the root is soon at hand."""
         generation = self._made()
+        generation.take(list(self.near))
         planning = Planning(self.problem, generation.fleet, self._time_used)
+        self.met = planning.loops
         if self.best is None and np.isfinite(self.problem.budget_usd):
             self._keep(planning.affordable(generation.relaxation.columns))
             self._tell()
-        elif self.best is not None and self.problem.need.sum() >= MANY:
+        elif self.best is not None and not self.near and self.problem.need.sum() >= MANY:
             for plan in planning.better(self.best):
                 self._keep(plan)
                 self._tell()
@@ -208,9 +214,10 @@ class Search:
         generation.relaxation.fix(branch.fixed)
         if not generation.cover():
             return
-        branch.bound = max(branch.bound, generation.bound())
+        branch.bound = max(branch.bound, self.least, generation.bound())
         if branch.number == 0:
             self.root, self.root_bound = generation.duals, generation.bound()
+            self.near = self.near or tuple(self._known(inf)[:MOST_NEAR])
             self._choose(self._known(min(NEAR * self._mean(branch), self._reach())), Extras(), 0.05)
         ways = (
             lambda: self._close(branch),
@@ -390,4 +397,4 @@ class Search:
             best.bought if best else none, best.owned_used if best else none,
             duals.works if duals else np.zeros(problem.need.size), lifted, self.root_bound + constant,
             len(self.generation.relaxation.columns) if self.generation else 0,
-            time.monotonic() - self.started)
+            time.monotonic() - self.started, self.near)
