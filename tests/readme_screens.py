@@ -15,6 +15,7 @@ README = readme_commands.ROOT / "README.md"
 PLAN = ".venv/bin/optibuild plan examples/contract-bid --out bid-plan"
 SHEET = ".venv/bin/optibuild fit examples/contract-bid --explain ht-rc-short+p80-heavy+-"
 BID = ".venv/bin/optibuild bid bid-plan"
+VARY = ".venv/bin/optibuild vary examples/planner-what-if --out variations --workers 2"
 DEPTHS = ".venv/bin/optibuild times examples/contract-bid --depths"
 BLOCK = re.compile(r"^```text\n.*?^```$", re.DOTALL | re.MULTILINE)
 HEADING = re.compile(r"^(?=\S.*\n-{3,}$)", re.MULTILINE)
@@ -35,6 +36,7 @@ SCREENS = (
     (SHEET, (Part("ht-rc-short+p80-heavy+-, 13", 23), Part("How far from another verdict"))),
     (DEPTHS, (Part("Snow to the side"),)),
     (BID, (Part("Bid: "), Part("Prices by form", 7), Part("Risk of each form"))),
+    (VARY, (Part("Which size leads"), Part("Cell by cell"))),
 )
 
 

@@ -24,7 +24,9 @@ from optibuild.records import Case
 ROOT = Path(__file__).parents[1]
 SMALL = ROOT / "tests" / "data" / "small"
 SCHEMA = json.loads((ROOT / "optibuild" / "plan" / "plan.schema.json").read_text(encoding="utf-8"))
-WRITTEN = {"plan.json", "items.csv", "trucks.csv", "stops.csv", "sites.csv", "axle_loads.csv"}
+WRITTEN = {"plan.json", "plan.xlsx", "plan.geojson", "report.html", "sheets.html",
+           *(f"{name}.csv" for name in ("plan", "items", "builds", "trucks", "axle_loads", "loops", "stops",
+                                        "sites", "money", "bid", "shortfall", "checks", "assumptions"))}
 
 Edit = tuple[str, str, str]
 
@@ -368,7 +370,8 @@ def test_where_a_plan_is_written_fits_the_screen(tmp_path: Path) -> None:
     out = tmp_path / "a-plan-in-a-folder-with-a-very-long-name" / "and-another-one-in-it"
     done = run("plan", SMALL, "--out", out, "--json")
     assert max(map(len, done.stderr.splitlines())) <= 80
-    told = f"Written to {out}: plan.json, items, trucks, stops, sites, axle loads (CSV)."
+    told = (f"Written to {out}: report.html, sheets.html, plan.json, plan.xlsx, plan.geojson and "
+            f"{sum(name.endswith('.csv') for name in WRITTEN)} tables (CSV).")
     assert "".join(done.stderr.split()) == "".join(told.split())
 
 
@@ -383,7 +386,7 @@ def test_plan_json_is_pure_in_a_process_of_its_own(tmp_path: Path) -> None:
 
 def test_two_processes_write_the_same_bytes(tmp_path: Path) -> None:
     """Two runs of the same case write the same files, the seconds aside."""
-    seconds = re.compile(rb'"seconds": [0-9.e-]+')
+    seconds = re.compile(rb'"seconds": [0-9.e-]+|data-seconds="[0-9.e-]+"|[0-9.]+ s(?=[)<])')
     texts = []
     for name, seed in (("one", "1"), ("two", "2")):
         assert process("plan", SMALL, "--out", tmp_path / name, PYTHONHASHSEED=seed).returncode == 0

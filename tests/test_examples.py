@@ -40,8 +40,8 @@ def expected(example: str) -> dict[str, float]:
 
 @cache
 def planned(example: str, folder: Path) -> dict[str, Any]:
-    """plan.json as written by the one command that an example's README shows."""
-    (line,) = readme_commands.commands(ROOT / "examples" / example / "README.md")
+    """plan.json as written by the first command that an example's README shows."""
+    line = readme_commands.commands(ROOT / "examples" / example / "README.md")[0]
     done = readme_commands.run(line, folder)
     assert done.returncode == 0, done.stderr
     return json.loads((folder / line.split()[-1] / "plan.json").read_text(encoding="utf-8"))
@@ -58,7 +58,7 @@ def figures(tree: dict[str, Any]) -> dict[str, float]:
 def test_every_example_is_planned_here() -> None:
     """The examples that ship are those of this file, and each README says where its case is."""
     for example in EXAMPLES:
-        (line,) = readme_commands.commands(ROOT / "examples" / example / "README.md")
+        line = readme_commands.commands(ROOT / "examples" / example / "README.md")[0]
         assert f"plan examples/{example} --out " in line
 
 
@@ -100,6 +100,18 @@ def test_budget_of_the_fleet_buyer_is_kept(checkout: Path) -> None:
     assert case.money.budget_usd == pytest.approx(85_000)
     assert tree["money"]["capital_usd"] <= case.money.budget_usd
     assert {site["id"] for site in tree["sites"] if not site["served"]} <= optional
+
+
+def test_variations_of_the_planner_cost_what_the_readme_says(checkout: Path) -> None:
+    """`vary`, the planner's second command, finds the costs that planning with edited tables gives below."""
+    line = readme_commands.commands(ROOT / "examples" / "planner-what-if" / "README.md")[1]
+    done = readme_commands.run(line, checkout)
+    assert done.returncode == 0, done.stderr
+    rows = {row["name"]: row for row in json.loads((checkout / "fenwater" / "vary.json").read_text())["rows"]}
+    stated = expected("planner-what-if")
+    assert rows["base"]["cost_usd"] == pytest.approx(stated["season cost"], abs=HALF_A_DOLLAR)
+    for kind in ("light trucks only", "heavy trucks only"):
+        assert rows[kind]["cost_usd"] == pytest.approx(stated[f"season cost, {kind}"], abs=HALF_A_DOLLAR)
 
 
 def _without(folder: Path, sizes: tuple[str, ...]) -> Plan:

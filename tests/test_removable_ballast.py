@@ -22,7 +22,8 @@ from optibuild.plan import SCHEMA_PATH, from_json, recheck, to_json
 from optibuild.plan.recheck_loads import corners
 from optibuild.plan.recheck_trucks import Mounted
 from optibuild.records import NONE, Builds, Case
-from optibuild.report import plan_tables, plan_text
+from optibuild.report import plan_text
+from optibuild.report.csv_tables import plan_csv_files
 
 FILLS = 51
 """How many fills from empty to the hopper's volume the slow oracle tries."""
@@ -281,7 +282,7 @@ def test_a_plan_carries_ballast_that_comes_out():
     kept, kits = f"{row.retained_fill_kg / LB:,.0f} lb", f"{row.ballast[0].count} bag"
     told = f"Truck {row.truck_no}: take {kits} out above {kept} of material, put back below;"
     assert told in " ".join(plan_text(plan, case).split())
-    assert "retained_fill [lb]" in plan_tables(plan, "us")["trucks.csv"].partition("\n")[0]
+    assert "retained_fill [lb]" in plan_csv_files(plan, "us")["trucks.csv"].partition("\n")[0]
 
 
 def rechecked(case: Case = sp.CASE, **changes: float) -> dict[str, tuple[float | None, str | None]]:

@@ -15,8 +15,9 @@ from optibuild import Case, Plan
 from optibuild.cli import main
 from optibuild.plan import recheck
 from optibuild.records.loop import WorkingRate
-from optibuild.report import depths_text, plan_tables, plan_text
+from optibuild.report import depths_text, plan_text
 from optibuild.report.console import display_width, layout, number, paragraph, wrap
+from optibuild.report.csv_tables import plan_csv_files
 from optibuild.report.tables import Column, Table
 
 ROOT = Path(__file__).parents[1]
@@ -101,8 +102,9 @@ def test_us_cases_show_pounds_and_miles() -> None:
 
 
 def test_sites_left_out_are_named() -> None:
-    """Lot c is left out and named; served lots are not."""
-    assert re.search(r"Sites left out -+ site name -+ -+ c Lot c Items", screen())
+    """Lot c is left out and named with the 500 USD a season that it would pay; served lots are not."""
+    head = r"Sites left out -+ would pay for site name \[USD\] each "
+    assert re.search(head + "(-+ ){4}c Lot c 500 season Items", screen())
 
 
 def test_margins_and_cautions_are_told() -> None:
@@ -113,8 +115,8 @@ def test_margins_and_cautions_are_told() -> None:
 
 
 @pytest.mark.parametrize(("question", "words"), [
-    ("value", "contract value at most 2,700 USD in any plan"),
-    ("profit", "profit at most 2,700 USD in any plan"),
+    ("value", "contract value at most 2,700 USD in any such plan"),
+    ("profit", "profit at most 2,700 USD in any such plan"),
 ])
 def test_bound_is_told_in_the_terms_of_the_question(question: str, words: str) -> None:
     """What is maximized is minimized with its sign turned; the screen turns it back."""
@@ -122,19 +124,34 @@ def test_bound_is_told_in_the_terms_of_the_question(question: str, words: str) -
     assert words in screen(replace(plan, case=replace(plan.case, question=question)))
 
 
+def test_what_is_proved_is_said_once() -> None:
+    """A proof within the asked gap ends its line with the gap; where the time ended the search, that and the
+    seconds are told."""
+    assert "in any such plan, value of sites left out included, gap 1.00 % Trucks" in screen()
+    assert "gap 1.00 % (time limit, 1.5 s)" in screen(sp.with_outcome(proof="best found",
+                                                                      stopped="time limit"))
+
+
+def test_parts_of_the_cost_add_up_as_they_are_read() -> None:
+    """1000.4 and 2000.4 make 3000.8: read 3,001, owning 1,000 and the rest 2,001, though that alone rounds to
+    2,000."""
+    plan = sp.with_money(owning_usd=1000.4, season_usd=2000.4)
+    assert "3,001 USD a season: owning 1,000 + work 2,001;" in screen(plan)
+
+
 def test_csv_holds_the_records_in_the_units_of_the_case() -> None:
     """The stops of truck 2 by the clock, masses in kg in a metric case and in lb in a US one."""
-    stops = rows_of(plan_tables(sp.PLAN, "si")["stops.csv"])
+    stops = rows_of(plan_csv_files(sp.PLAN, "si")["stops.csv"])
     assert [(row["site"], float(row["arrive [min]"]), float(row["leave [min]"]), row["reload_before"])
             for row in stops if row["truck_no"] == "2"] == [("b", 6, 34, "no"), ("a", 49, 70, "yes")]
     assert float(stops[0]["material [kg]"]) == 120
-    pounds = rows_of(plan_tables(sp.PLAN, "us")["stops.csv"])
+    pounds = rows_of(plan_csv_files(sp.PLAN, "us")["stops.csv"])
     assert float(pounds[0]["material [lb]"]) == pytest.approx(120 / 0.45359237, abs=1e-3)
 
 
 def test_csv_has_a_row_for_every_axle_load_and_site() -> None:
     """Two trucks with eight corners each; lot a has two works, lot c, left out, has an empty one."""
-    tables = plan_tables(sp.PLAN, "si")
+    tables = plan_csv_files(sp.PLAN, "si")
     loads = rows_of(tables["axle_loads.csv"])
     assert len(loads) == 16
     assert float(loads[0]["front_margin [kg]"]) == 1750 - 1690
@@ -146,9 +163,9 @@ def test_csv_has_a_row_for_every_axle_load_and_site() -> None:
 @pytest.mark.parametrize("start", ["=", "+", "-", "@"])
 def test_csv_text_is_no_formula(start: str) -> None:
     """An id that a spreadsheet would run gets an apostrophe; numbers, negative ones too, stay numbers."""
-    text = plan_tables(sp.with_stop(1, 0, site=f"{start}1+1"), "si")["stops.csv"]
+    text = plan_csv_files(sp.with_stop(1, 0, site=f"{start}1+1"), "si")["stops.csv"]
     assert rows_of(text)[0]["site"] == f"'{start}1+1"
-    early = plan_tables(sp.with_stop(1, 0, arrive_min=-4.0), "si")["stops.csv"]
+    early = plan_csv_files(sp.with_stop(1, 0, arrive_min=-4.0), "si")["stops.csv"]
     assert rows_of(early)[0]["arrive [min]"] == "-4.0"
 
 

@@ -3,15 +3,17 @@
 import json
 from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from optibuild.cli.streams import note, say
-from optibuild.errors import InputProblems, UsageError
+from optibuild.errors import InputProblems, Problem, UsageError
 
 if TYPE_CHECKING:
-    from optibuild.records import Case
+    from optibuild.records import Case, Variant
+
+T = TypeVar("T")
 
 case_argument = click.argument("case", type=click.Path())
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
@@ -24,17 +26,28 @@ def open_case(path: str, as_json: bool) -> "Case":
     the list of problems as JSON and the same exit code.
     """
     from optibuild.pipeline import check_case
+
+    return _usable(*check_case(path), as_json)
+
+
+def open_variants(path: str, as_json: bool) -> "tuple[Variant, ...]":
+    """The case and its variations likewise; UsageError without variations.toml."""
+    from optibuild.pipeline import check_variants
+
+    return _usable(*check_variants(path), as_json)
+
+
+def _usable(read: T | None, problems: tuple[Problem, ...], as_json: bool) -> T:
     from optibuild.report import problems_document, problems_text
 
-    case, problems = check_case(path)
-    if case is None and as_json:
+    if read is None and as_json:
         say_json(problems_document(problems))
         click.get_current_context().exit(InputProblems.exit_code)
-    if case is None:
+    if read is None:
         raise InputProblems(problems)
     if problems:
         note(problems_text(problems) + "\n")
-    return case
+    return read
 
 
 def say_json(tree: Any) -> None:

@@ -42,7 +42,8 @@ def _is_ours(path: Path, mark: str) -> bool:
 
 
 def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write the files beside `folder` first, then move them in; UsageError leaves `folder` as it was."""
+    """Write the files, by their paths from `folder`, beside it first, then move them in; UsageError leaves
+    `folder` as it was."""
     try:
         _write(folder.absolute(), files)
     except OSError as error:
@@ -57,6 +58,7 @@ def _write(folder: Path, files: Mapping[str, str | bytes]) -> None:
     made = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
     try:
         for name, content in files.items():
+            (made / name).parent.mkdir(parents=True, exist_ok=True)
             (made / name).write_bytes(content.encode() if isinstance(content, str) else content)
         _move(made, folder, files)
     finally:
@@ -68,4 +70,5 @@ def _move(made: Path, folder: Path, files: Iterable[str]) -> None:
     if not folder.exists():
         folder.mkdir()
     for name in files:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
         os.replace(made / name, folder / name)

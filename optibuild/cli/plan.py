@@ -21,8 +21,10 @@ if TYPE_CHECKING:
 NO_PLAN = 4
 LOOKING = ("No plan was found. Looking for what stands in the way and what would help; this may take some "
            "minutes, and Ctrl-C ends it with what is known by then.")
-OURS = Kind(("items.csv", "trucks.csv", "stops.csv", "sites.csv", "axle_loads.csv"), "plan.json",
-            "optibuild-plan/")
+TABLES = ("plan", "items", "builds", "trucks", "axle_loads", "loops", "stops", "sites", "money", "bid",
+          "shortfall", "checks", "assumptions")
+OURS = Kind((*(f"{name}.csv" for name in TABLES), "plan.xlsx", "plan.geojson", "report.html",
+             "sheets.html"), "plan.json", "optibuild-plan/")
 
 
 @click.command(short_help="The fleet, builds and loops of least cost, with proof.")
@@ -45,7 +47,7 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     """
     try:
         earlier = read_plan(start) if start is not None else None
-        read = _asked(open_case(case, as_json), gap, time_limit)
+        read = asked(open_case(case, as_json), gap, time_limit)
         check_writable(folder, case_files(read), OURS)
         if program is not None:
             _check_program(program)
@@ -56,12 +58,13 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
     if program is not None:
         _write_program(program, read, answered)
     _say(found, read, as_json)
-    _tell(f"Written to {folder}: plan.json, items, trucks, stops, sites, axle loads (CSV).")
+    _tell(f"Written to {folder}: report.html, sheets.html, plan.json, plan.xlsx, plan.geojson and "
+          f"{len(TABLES)} tables (CSV).")
     if found.money is None:
         click.get_current_context().exit(NO_PLAN)
 
 
-def _asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
+def asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
     """The case with the options' gap and time limit."""
     settings = case.solve
     if gap is not None:
@@ -133,10 +136,10 @@ def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":
 
 
 def _write(folder: Path, found: "Plan", case: "Case") -> None:
-    from optibuild.pipeline import to_json
-    from optibuild.report import plan_tables
+    from optibuild.pipeline import case_workbook, to_json
+    from optibuild.report import plan_files
 
-    write_folder(folder, {**plan_tables(found, case.units), "plan.json": to_json(found)})
+    write_folder(folder, {**plan_files(found, case, case_workbook(case)), "plan.json": to_json(found)})
 
 
 def _write_program(path: Path, case: "Case", answered: "Answer | None") -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from optibuild.cli.cases import open_case
+from optibuild.cli.cases import open_case, open_variants
 from optibuild.errors import RecheckFailed, UsageError
 
 if TYPE_CHECKING:
@@ -51,16 +51,28 @@ def rechecked_plan(folder: Path, case_path: str | None, as_json: bool) -> "tuple
 
 
 def case_of(plan: "Plan", case_path: str | None, as_json: bool) -> "Case":
-    """The case a plan was made from, with the gap that was asked then; RecheckFailed where a file differs."""
+    """The case or variation a plan was made from, with the gap that was asked then; RecheckFailed where a
+    file differs."""
     path = case_path if case_path is not None else plan.case.given_as
     if not Path(path).exists():
         raise UsageError(f"the case of this plan is not at '{path}'; say where with --case")
     folder = Path(path) if Path(path).is_dir() else Path(path).parent
     _must_be_same(plan, {name: _digest(folder / name) for name in plan.case.inputs})
-    case = open_case(path, as_json)
+    case = _opened(path, plan.case.variation, as_json)
     _must_be_same(plan, dict(case.inputs))
     asked = plan.outcome.asked_gap
     return case if asked is None else replace(case, solve=replace(case.solve, gap=asked))
+
+
+def _opened(path: str, variation: str | None, as_json: bool) -> "Case":
+    """The case, or the variation of it, which its name then tells."""
+    if variation is None:
+        return open_case(path, as_json)
+    cases = {row.name: row.case for row in open_variants(path, as_json)}
+    if variation not in cases:
+        raise RecheckFailed(f"the case of this plan has no variation '{variation}'")
+    case = cases[variation]
+    return replace(case, name=f"{case.name}, {variation}")
 
 
 def _digest(path: Path) -> str | None:
@@ -75,8 +87,9 @@ def _must_be_same(plan: "Plan", now: "dict[str, str] | dict[str, str | None]") -
     then = plan.case.inputs
     changed = sorted(name for name in {*then, *now} if then.get(name) != now.get(name))
     if changed:
+        command = "plan" if plan.case.variation is None else "vary"
         raise RecheckFailed("the inputs are no longer those the plan was made from; changed: "
-                            f"{', '.join(changed)}. Run `optibuild plan` again.")
+                            f"{', '.join(changed)}. Run `optibuild {command}` again.")
 
 
 def case_files(case: "Case") -> set[Path]:

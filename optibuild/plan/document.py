@@ -1,4 +1,4 @@
-"""plan.json: a plan as text and back, field by field as `records.plan` declares them."""
+"""plan.json: a plan as text and back, field by field as `records.plan` declares them; other records too."""
 
 import json
 from collections.abc import Callable
@@ -6,12 +6,13 @@ from dataclasses import fields, is_dataclass
 from math import isfinite
 from pathlib import Path
 from types import NoneType, UnionType
-from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from optibuild.errors import UsageError
 from optibuild.records import Plan
 
 FORMAT = "optibuild-plan/1"
+R = TypeVar("R")
 SCHEMA_PATH = Path(__file__).with_name("plan.schema.json")
 
 
@@ -22,14 +23,28 @@ def to_json(plan: Plan) -> str:
 
 def from_json(text: str) -> Plan:
     """The plan that a text holds; UsageError names the first thing that keeps it from being one."""
+    return record_from_json(Plan, text, FORMAT, "plan")
+
+
+def record_from_json(kind: type[R], text: str, marked: str, word: str) -> R:
+    """The record that a JSON text of a format holds; keys that the record does not have are passed over.
+
+    UsageError says that this is no `word` and names the first thing that keeps it from being one.
+    """
     try:
         tree = json.loads(text, parse_constant=_no_constant)
+        if not isinstance(tree, dict) or tree.get("format") != marked:
+            raise _Unfit(f"it does not carry the format {marked}")
+        found: R = _record(kind, tree, "")
+    except _Unfit as error:
+        raise UsageError(f"this is no {word}: {error}") from None
     except (ValueError, RecursionError) as error:
-        raise UsageError(f"this is no plan: not readable as JSON ({error})") from None
-    if not isinstance(tree, dict) or tree.get("format") != FORMAT:
-        raise UsageError(f"this is no plan: it does not carry the format {FORMAT}")
-    plan: Plan = _record(Plan, tree, "")
-    return plan
+        raise UsageError(f"this is no {word}: not readable as JSON ({error})") from None
+    return found
+
+
+class _Unfit(Exception):
+    """What keeps a tree from being the record asked for."""
 
 
 def _no_constant(word: str) -> float:
@@ -48,10 +63,10 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _wrong(where: str, wanted: str, found: Any) -> UsageError:
+def _wrong(where: str, wanted: str, found: Any) -> _Unfit:
     shown = json.dumps(found, ensure_ascii=False)
     shown = shown if len(shown) <= 60 else shown[:57] + "..."
-    return UsageError(f"this is no plan: {where or 'the file'} needs {wanted}, found {shown}")
+    return _Unfit(f"{where or 'the file'} needs {wanted}, found {shown}")
 
 
 def _read(kind: Any, value: Any, where: str) -> Any:
@@ -70,7 +85,7 @@ def _record(kind: Any, value: Any, where: str) -> Any:
     hints = get_type_hints(kind)
     missing = [field.name for field in fields(kind) if field.name not in value]
     if missing:
-        raise UsageError(f"this is no plan: {where or 'the file'} lacks {', '.join(missing)}")
+        raise _Unfit(f"{where or 'the file'} lacks {', '.join(missing)}")
     prefix = f"{where}." if where else ""
     return kind(**{field.name: _read(hints[field.name], value[field.name], prefix + field.name)
                    for field in fields(kind)})
@@ -124,5 +139,5 @@ def _number(value: Any, where: str) -> float:
     except OverflowError:
         number = float("inf")
     if not isfinite(number):
-        raise UsageError(f"this is no plan: {where} is too large a number")
+        raise _Unfit(f"{where} is too large a number")
     return number

@@ -110,6 +110,7 @@ from optibuild.records.shortfall import (
     Remedy,
     Shortfall,
 )
+from optibuild.records.variant import Variant
 from optibuild.records.why import (
     Confirmed,
     EntryPrice,
@@ -135,6 +136,6 @@ __all__ = [
     "Recheck", "Remedy", "Replacement", "Risk", "RoundTimes", "Roundabout", "SeasonRounds", "Sensitivity",
     "ServedWork", "ServiceTimes", "Shortfall", "Simulation", "Site", "SiteBid", "SiteCost", "SiteEvents",
     "SiteLimit", "SitePrice", "SiteRatio", "Slope", "SolveSettings", "Spreader", "Standing", "Stop", "Storm",
-    "Terms", "Timing", "Travel", "Truck", "TruckSeason", "UsedAssumption", "Verdict", "Why", "Winter", "Work",
-    "WorkingRate", "WouldFit", "hundredths",
+    "Terms", "Timing", "Travel", "Truck", "TruckSeason", "UsedAssumption", "Variant", "Verdict", "Why",
+    "Winter", "Work", "WorkingRate", "WouldFit", "hundredths",
 ]

@@ -12,12 +12,14 @@ CheckKind = Literal["limit", "figure", "statement"]
 
 @dataclass(frozen=True)
 class PlannedCase:
-    """The question a plan answers and the files it was made from (path to sha256)."""
+    """The question a plan answers and the files it was made from (path to sha256); `variation` names the one
+    of the case, where it is one."""
 
     name: str
     question: str
     given_as: str
     inputs: dict[str, str]
+    variation: str | None = None
 
 
 @dataclass(frozen=True)

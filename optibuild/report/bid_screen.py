@@ -22,18 +22,28 @@ from optibuild.report.tables import Table, Units, without_empty
 
 FORMAT = "optibuild-bid/1"
 LEAST_LOSS_USD = 0.005
+BLANK = ("No price (-, or no column): no event of the season is billed so. Add an event class of that depth "
+         "to the season to price it.")
+"""What a price that is not there means."""
+WITHOUT = (
+    "What the plan would save without the site. No plan without it saves more than 'at most': a "
+    "price above that pays for the site. A price below what is truly saved (--without) is better "
+    "declined. These do not sum to the plan's cost, for what several sites need together is saved by "
+    "none alone; the share of cost is without the capital of owned items.")
+"""What the table of sites left out one by one says."""
 
 
 def bid_text(bid: Bid, marginal: Sequence[Marginal], case: Case) -> str:
     """The whole bid, form by form; the risk of single sites is told by `site_bid_text`."""
-    parts = [f"{heading(f'Bid: {clean(case.name)}')}\n{_answer(bid, case)}",
+    answer = "\n".join(paragraph(said, f"{word:<10}") for word, said in bid_answer(bid, case))
+    parts = [f"{heading(f'Bid: {clean(case.name)}')}\n{answer}",
              _titled("Cost of a season", cost_table(bid)), _titled("Price of a season", price_table(bid)),
              _titled("Prices by form of contract", form_table(bid)),
              _titled("Seasonal sum with a cap", cap_table(bid)),
              _titled("Price of an event by depth of its snow", band_table(bid, Units(case.units))),
-             _blank(bid),
+             paragraph(BLANK) if has_blank(bid) else "",
              _titled("Risk of each form over the seasons drawn, whole list", list_risk_table(bid)),
-             _drawn(bid), _marginal(marginal), cautions_text(BID)]
+             paragraph(drawn_words(bid)), _marginal(marginal), cautions_text(BID)]
     return "\n\n".join(part for part in parts if part)
 
 
@@ -67,23 +77,24 @@ def _titled(title: str, table: Table) -> str:
     return f"{heading(title)}\n\n{layout(without_empty(table))}" if table.rows else ""
 
 
-def _answer(bid: Bid, case: Case) -> str:
+def bid_answer(bid: Bid, case: Case) -> list[tuple[str, str]]:
+    """The bid in a few lines, each a word and what it says."""
     whole, money = bid.whole, case.money
     cost = whole.cost
     percent = [number(100 * share, 1).removesuffix(".0") for share in (money.overhead, money.profit_margin)]
     owned = f" + capital of owned items {number(cost.held_usd, 0)}" if cost.held_usd else ""
     kinds = (f"service {number(cost.service_usd, 0)} + driving and idle "
              f"{number(cost.driving_usd, 0)} + owning {number(cost.owning_usd, 0)}{owned}")
-    lines = [paragraph(f"{usd(cost.bid_usd)} a season: {kinds}", f"{'Cost':<10}"),
-             paragraph(f"mean {usd(whole.spread.mean_usd)} over the seasons drawn, standard deviation "
-                       f"{number(whole.spread.sd_usd, 0)}; the dearest tenth costs "
-                       f"{number(whole.spread.worst_tenth_usd, 0)} on average", f"{'Spread':<10}"),
-             paragraph(f"{usd(whole.price_usd)} a season: overhead {percent[0]} % of cost, profit margin "
-                       f"{percent[1]} % of price", f"{'Price':<10}"),
-             paragraph(_hours(bid), f"{'Hours':<10}")]
+    lines = [("Cost", f"{usd(cost.bid_usd)} a season: {kinds}"),
+             ("Spread", f"mean {usd(whole.spread.mean_usd)} over the seasons drawn, standard deviation "
+                        f"{number(whole.spread.sd_usd, 0)}; the dearest tenth costs "
+                        f"{number(whole.spread.worst_tenth_usd, 0)} on average"),
+             ("Price", f"{usd(whole.price_usd)} a season: overhead {percent[0]} % of cost, profit margin "
+                       f"{percent[1]} % of price"),
+             ("Hours", _hours(bid))]
     if whole.contract is not None:
-        lines.append(paragraph(_contract(bid), f"{'Contract':<10}"))
-    return "\n".join(lines)
+        lines.append(("Contract", _contract(bid)))
+    return lines
 
 
 def _hours(bid: Bid) -> str:
@@ -108,20 +119,18 @@ def _contract(bid: Bid) -> str:
             f"{usd(stands.profit_usd)} after cost and overhead{margin}{lost}")
 
 
-def _blank(bid: Bid) -> str:
-    """What a price that is not there means."""
-    if all(row.price_usd is not None for site in bid.sites for row in site.prices):
-        return ""
-    return paragraph("No price (-, or no column): no event of the season is billed so. Add an event class of "
-                     "that depth to the season to price it.")
+def has_blank(bid: Bid) -> bool:
+    """Whether some form has no price at some site, so that `BLANK` must be said."""
+    return any(row.price_usd is None for site in bid.sites for row in site.prices)
 
 
-def _drawn(bid: Bid) -> str:
+def drawn_words(bid: Bid) -> str:
+    """How the seasons were drawn and what the columns of risk mean."""
     drawn = bid.simulation
     source = (f"from {drawn.past_winters} past winters, each drawn whole" if drawn.past_winters else
               "each class of event a Poisson number of its expected count")
     most = number(100 * drawn.chance_of_loss, 1).removesuffix(".0")
-    return paragraph(
+    return (
         f"{number(drawn.seasons, 0)} seasons drawn with seed {drawn.seed}, {source}. Profit is after cost "
         "and overhead; overhead is a fixed sum. A form's list leaves out, with their cost, the sites where "
         "it bills nothing. +/- is the error of the drawing alone, not of the counts behind it. The safe "
@@ -130,11 +139,12 @@ def _drawn(bid: Bid) -> str:
         "number.")
 
 
+def says_without(marginal: Sequence[Marginal]) -> bool:
+    """Whether anything is known of what the plan would save without a site."""
+    return any(row.most_usd is not None or row.saved_usd is not None for row in marginal)
+
+
 def _marginal(marginal: Sequence[Marginal]) -> str:
-    if all(row.most_usd is None and row.saved_usd is None for row in marginal):
+    if not says_without(marginal):
         return ""
-    said = ("What the plan would save without the site. No plan without it saves more than 'at most': a "
-            "price above that pays for the site. A price below what is truly saved (--without) is better "
-            "declined. These do not sum to the plan's cost, for what several sites need together is saved by "
-            "none alone; the share of cost is without the capital of owned items.")
-    return f"{_titled('Without one site', without_table(marginal))}\n\n{paragraph(said)}"
+    return f"{_titled('Without one site', without_table(marginal))}\n\n{paragraph(WITHOUT)}"

@@ -46,8 +46,8 @@ def wrap(text: str, width: int) -> list[str]:
 
 
 def _pieces(text: str) -> list[str]:
-    """A text cut where a line may end."""
-    return re.findall(r"\s*[^\s+]*\++|\s*[^\s+]+|\s+$", text)
+    """A text cut where a line may end: not between the sign of a number and the number."""
+    return re.findall(r"\s*(?<!\S)\+\s?[$.0-9][^\s+]*\+*|\s*[^\s+]*\++|\s*[^\s+]+|\s+$", text)
 
 
 def paragraph(text: str, first: str = "", indent: str | None = None) -> str:

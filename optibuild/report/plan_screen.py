@@ -1,6 +1,7 @@
 """A plan on the terminal: the answer in three lines, then trucks, loops, items, money, margins, cautions."""
 
 from collections import Counter
+from collections.abc import Sequence
 
 from optibuild.assumptions import BY_NAME
 from optibuild.records import (
@@ -11,13 +12,14 @@ from optibuild.records import (
     PlannedMoney,
     PlannedStop,
     PlannedTruck,
+    Site,
     UsedAssumption,
 )
 from optibuild.report.console import heading, layout, number, paragraph, usd
 from optibuild.report.fit_screen import cautions_text
 from optibuild.report.recheck_screen import margins_text
 from optibuild.report.shortfall_screen import shortfall_text
-from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
+from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes, without_empty
 from optibuild.units import shown, shown_unit
 
 LEAST_TOLD_USD = 0.5
@@ -29,11 +31,14 @@ def plan_text(plan: Plan, case: Case) -> str:
     if plan.money is None:
         parts.append(shortfall_text(plan, case))
     else:
-        parts += [_answer(plan, plan.money, case), _trucks(plan, case), *(_loop(row, plan, case) for row in
-                  plan.trucks), _left_out(plan, case), _items(plan), _money(plan.money)]
+        parts += ["\n".join(paragraph(said, f"{word:<8}") for word, said in answer(plan, plan.money, case)),
+                  _trucks(plan, case), *(_loop(row, plan, case) for row in plan.trucks),
+                  _titled("Sites left out", left_out_table(plan, case)), _items(plan),
+                  _titled("Money, an expected season", money_table(plan.money))]
     if plan.recheck:
         parts.append(margins_text(plan.recheck, case.units))
-    parts += [_overrides(plan, case), cautions_text(plan.cautions)]
+    parts += [_titled("Your own assumptions", assumptions_table(
+        [row for row in plan.assumptions if row.overridden], case)), cautions_text(plan.cautions)]
     return "\n\n".join(part for part in parts if part)
 
 
@@ -42,16 +47,16 @@ def _titled(title: str, table: Table) -> str:
     return f"{heading(title)}\n\n{layout(table)}" if table.rows else ""
 
 
-def _answer(plan: Plan, money: PlannedMoney, case: Case) -> str:
+def answer(plan: Plan, money: PlannedMoney, case: Case) -> tuple[tuple[str, str], ...]:
+    """The answer in three lines, each a word and what it says: what to buy, the cost, what is proved."""
     buy, use = _fleet(plan, case, bought=True), _fleet(plan, case, bought=False)
     owned = f"; and use what is owned: {use}" if use else ""
-    season = money.owning_usd + money.season_usd
-    lines = [paragraph(f"{buy or 'nothing'}: {usd(money.capital_usd)}{_of_budget(money)}{owned}",
-                       f"{'Buy':<8}"),
-             paragraph(f"{usd(season)} a season: owning {number(money.owning_usd, 0)} + work "
-                       f"{number(money.season_usd, 0)}{_value(plan, money)}", f"{'Cost':<8}"),
-             paragraph(_proof(plan), f"{'Proof':<8}")]
-    return "\n".join(lines)
+    season, owning = (round(value) for value in (money.owning_usd + money.season_usd, money.owning_usd))
+    # the last part is what the first leaves of the rounded sum, so that what is read adds up
+    return (("Buy", f"{buy or 'nothing'}: {usd(money.capital_usd)}{_of_budget(money)}{owned}"),
+            ("Cost", f"{usd(season)} a season: owning {number(owning, 0)} + work "
+                     f"{number(season - owning, 0)}{_value(plan, money)}"),
+            ("Proof", _proof(plan)))
 
 
 def _of_budget(money: PlannedMoney) -> str:
@@ -90,28 +95,35 @@ def _proof(plan: Plan) -> str:
     if found.proof == "none" or found.bound_usd is None or found.gap is None:
         return f"best found, no bound yet; stopped: {found.stopped} after {number(found.seconds, 1)} s"
     lost = ", value of sites left out included" if any(not site.served for site in plan.sites) else ""
-    most = {"cover": f"at least {usd(found.bound_usd)} in any plan{lost}",
-            "value": f"contract value at most {usd(-found.bound_usd)} in any plan",
-            "profit": f"profit at most {usd(-found.bound_usd)} in any plan"}[plan.case.question]
+    most = {"cover": f"at least {usd(found.bound_usd)} in any such plan{lost}",
+            "value": f"contract value at most {usd(-found.bound_usd)} in any such plan",
+            "profit": f"profit at most {usd(-found.bound_usd)} in any such plan"}[plan.case.question]
     within = {"proved best": "proved best: no plan of one loop a truck does better",
               "within the asked gap": "proved to be within the asked gap of the best"}
     said = within.get(found.proof, "best found, not proved best")
-    return (f"{said}; {most}, gap {100 * found.gap:.2f} % ({found.stopped}, {number(found.seconds, 1)} s)")
+    why = "" if found.proof in within else f" ({found.stopped}, {number(found.seconds, 1)} s)"
+    return f"{said}; {most}, gap {100 * found.gap:.2f} %{why}"
 
 
 def _trucks(plan: Plan, case: Case) -> str:
+    lines = [paragraph(text) for text in taken_out(plan, case)]
+    return "\n\n".join([_titled("Trucks", trucks_table(plan, case)),
+                        *(["\n".join(lines)] if lines else [])])
+
+
+def trucks_table(plan: Plan, case: Case) -> Table:
+    """A row for each truck: what it carries, and how much of its limit its loop takes."""
     units = Units(case.units)
     columns = (count("no"), Column("build"), Column("ballast"), units.mass("rated fill"), Column("depot"),
                Column("loop", "min", 1), Column("limit", "min", 0), Column("slack", "min", 1), count("stops"))
     rows = tuple(
         (row.truck_no, row.build, _ballast(row), units.kg(row.rated_fill_kg) if row.spreader else None,
          row.depot, taken, limit, limit - taken, len(row.loop.stops))
-        for row in plan.trucks for taken, limit in (_tightest(row.loop),))
-    lines = [_taken_out(row, units) for row in plan.trucks if row.retained_fill_kg > 0.0]
-    return "\n\n".join([_titled("Trucks", Table(columns, rows)), *(["\n".join(lines)] if lines else [])])
+        for row in plan.trucks for taken, limit in (tightest(row.loop),))
+    return Table(columns, rows)
 
 
-def _tightest(loop: PlannedLoop) -> tuple[float, float]:
+def tightest(loop: PlannedLoop) -> tuple[float, float]:
     """Minutes and limit of the kind of round with the least slack; one without stops is not driven."""
     rounds = [(loop.duration_min, loop.cycle_limit_min)] if _repeats(loop) else []
     if loop.end_round is not None:
@@ -128,20 +140,33 @@ def _ballast(truck: PlannedTruck) -> str | None:
     return ", ".join(f"{kit.count} {kit.id}" for kit in truck.ballast) or None
 
 
+def taken_out(plan: Plan, case: Case) -> list[str]:
+    """When ballast comes out of which truck, and what that leaves to spread."""
+    return [_taken_out(row, Units(case.units)) for row in plan.trucks if row.retained_fill_kg > 0.0]
+
+
 def _taken_out(truck: PlannedTruck, units: Units) -> str:
-    """When ballast comes out, and what that leaves to spread."""
     kits = ", ".join(f"{kit.count} {kit.id}" for kit in truck.ballast)
     retained, usable = (f"{number(units.kg(mass), 0)} {units.mass('').unit}" for mass in (
         truck.retained_fill_kg, truck.rated_fill_kg - truck.retained_fill_kg))
-    return paragraph(f"Truck {truck.truck_no}: take {kits} out above {retained} of material, put back below; "
-                     f"{usable} can be spread between reloads.")
+    return (f"Truck {truck.truck_no}: take {kits} out above {retained} of material, put back below; "
+            f"{usable} can be spread between reloads.")
 
 
 Visit = tuple[PlannedStop, float | None, float | None, bool, bool]
 """A stop with when the truck arrives and leaves, whether it reloads before, whether it spreads."""
 
 
+RoundTable = tuple[str, str, Table]
+"""A kind of round: its heading, what it takes in one sentence, and its stops."""
+
+
 def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
+    return "\n\n".join(f"{heading(title)}\n{paragraph(said)}\n\n{layout(table)}"
+                       for title, said, table in round_tables(truck, plan, case))
+
+
+def round_tables(truck: PlannedTruck, plan: Plan, case: Case) -> list[RoundTable]:
     """The loop by the clock; where works wait for the last round, that round too."""
     loop = truck.loop
     parts = []
@@ -157,11 +182,11 @@ def _loop(truck: PlannedTruck, plan: Plan, case: Case) -> str:
             for stop in loop.stops]
         parts.append(_round(f"Last round of truck {truck.truck_no}", loop.end_round,
                             loop.end_round.within_min, last, truck, plan, case))
-    return "\n\n".join(parts)
+    return parts
 
 
 def _round(title: str, told: PlannedLoop | PlannedEndRound, limit_min: float, visits: list[Visit],
-           truck: PlannedTruck, plan: Plan, case: Case) -> str:
+           truck: PlannedTruck, plan: Plan, case: Case) -> RoundTable:
     units = Units(case.units)
     columns = (Column("stop"), Column("work"), Column("parcels"), minutes("arrive"), minutes("leave"),
                Column("deadline", "min", 0), units.mass("material"))
@@ -178,24 +203,37 @@ def _round(title: str, told: PlannedLoop | PlannedEndRound, limit_min: float, vi
     ends_full = told.reloads > sum(reload for *_, reload, _ in visits)
     rows.append((f"{truck.depot}, {'reloaded' if ends_full else 'home'}", *(None,) * 3, told.duration_min,
                  None, None))
-    return f"{heading(title)}\n{_around(told, limit_min, units)}\n\n" + layout(Table(columns, tuple(rows)))
+    return title, _around(told, limit_min, units), Table(columns, tuple(rows))
 
 
 def _around(told: PlannedLoop | PlannedEndRound, limit_min: float, units: Units) -> str:
     road = units.road("")
     reloads = f", {told.reloads} reload{'s' if told.reloads > 1 else ''}" if told.reloads else ""
-    return paragraph(f"{number(told.duration_min, 1)} of {number(limit_min, 0)} min; driving "
-                     f"{number(told.drive_min, 1)} min over "
-                     f"{number(units.meters_driven(told.distance_m), 1)} {road.unit}{reloads}")
+    return (f"{number(told.duration_min, 1)} of {number(limit_min, 0)} min; driving "
+            f"{number(told.drive_min, 1)} min over {number(units.meters_driven(told.distance_m), 1)} "
+            f"{road.unit}{reloads}")
 
 
-def _left_out(plan: Plan, case: Case) -> str:
-    names = {site.id: site.name for site in case.sites}
-    rows = tuple((site.id, names.get(site.id, "")) for site in plan.sites if not site.served)
-    return _titled("Sites left out", Table((Column("site"), Column("name")), rows))
+def left_out_table(plan: Plan, case: Case) -> Table:
+    """The sites that the plan does not serve, and what they would pay."""
+    sites = {site.id: site for site in case.sites}
+    rows = tuple((site.id, sites[site.id].name, *_pay(sites[site.id])) for site in plan.sites
+                 if not site.served)
+    return without_empty(Table((Column("site"), Column("name"), Column("would pay", "USD", 0),
+                                Column("for each")), rows))
+
+
+def _pay(site: Site) -> tuple[Cell, Cell]:
+    return (None, None) if site.pay_by is None else (site.pay_usd, site.pay_by)
 
 
 def _items(plan: Plan) -> str:
+    later = paid_later(plan)
+    return _titled("Items", items_table(plan)) + (f"\n\n{paragraph(later)}" if later else "")
+
+
+def items_table(plan: Plan) -> Table:
+    """What is bought and what is used of the owned, with prices and their sum."""
     columns = (Column("item"), Column("table"), count("buy"), count("owned, used"), dollars("price each"),
                dollars("price"), Column("a new one", "USD/year", 0))
     rows: list[tuple[Cell, ...]] = [
@@ -203,28 +241,36 @@ def _items(plan: Plan) -> str:
          row.annual_usd) for row in plan.items]
     total = sum(row.bought * row.price_usd for row in plan.items)
     rows += [("total", *(None,) * 4, total, None)] if rows else []
+    return Table(columns, tuple(rows))
+
+
+def paid_later(plan: Plan) -> str:
+    """How much of the price is not paid at once; nothing where all is."""
+    total = sum(row.bought * row.price_usd for row in plan.items)
     later = total - plan.money.capital_usd if plan.money else 0.0
-    financed = (f"\n\n{paragraph(f'Of this {usd(later)} is paid later, by loan or lease.')}"
-                if later > LEAST_TOLD_USD else "")
-    return _titled("Items", Table(columns, tuple(rows))) + financed
+    return f"Of this {usd(later)} is paid later, by loan or lease." if later > LEAST_TOLD_USD else ""
 
 
-def _money(money: PlannedMoney) -> str:
+def money_table(money: PlannedMoney) -> Table:
+    """What a season costs by kind, and in all."""
     rows = (("owning (capital, yearly costs)", money.owning_usd), ("labor and hire", money.labor_usd),
             ("fuel", money.fuel_usd), ("wear", money.wear_usd), ("material", money.material_usd),
             ("cost of a season", money.owning_usd + money.season_usd))
-    return _titled("Money, an expected season", Table((Column("what"), dollars("cost")), rows))
+    return Table((Column("what"), dollars("cost")), rows)
 
 
-def _overrides(plan: Plan, case: Case) -> str:
-    rows = tuple(_override(row, case) for row in plan.assumptions if row.overridden)
+def assumptions_table(used: Sequence[UsedAssumption], case: Case) -> Table:
+    """Default figures as used, beside the default and its source."""
+    rows = tuple(_assumption(row, case) for row in used)
     columns = (Column("assumption"), Column("value"), Column("default"), Column("source of the default"))
-    return _titled("Your own assumptions", Table(columns, rows))
+    return Table(columns, rows)
 
 
-def _override(row: UsedAssumption, case: Case) -> tuple[str, str, str, str]:
+def _assumption(row: UsedAssumption, case: Case) -> tuple[str, str, str, str]:
     known = BY_NAME[row.name]
     if known.dimension in ("count", "number"):
         return row.name, f"{row.value:g}", known.default, row.source
-    value = shown(row.value, known.dimension, case.units)
-    return row.name, f"{value:.4g} {shown_unit(known.dimension, case.units)}", known.default, row.source
+    units = Units(case.units)
+    value, unit = ((units.deep(row.value), units.depth("").unit) if row.name == "least_depth" else
+                   (shown(row.value, known.dimension, case.units), shown_unit(known.dimension, case.units)))
+    return row.name, f"{value:.4g} {unit}", known.default, row.source
