@@ -16,7 +16,7 @@ from test_published_instances import MIXES, PUBLISHED_USD, fleet_mix
 from optibuild.integer_program import EndRound, LoopProblem, Progress, first_columns, solve
 from optibuild.integer_program.early import LONG, Early, Sweeps
 from optibuild.integer_program.generation import Generation
-from optibuild.integer_program.sharing import prices
+from optibuild.integer_program.shares import prices
 
 TIGHT = Shape(most_sites=4, most_builds=3, most_clocks=2, most_stops=8)
 SEEDS = range(125)

@@ -26,7 +26,7 @@ from optibuild.what_if import frontier
 ROOT = Path(__file__).parents[1]
 SMALL = ROOT / "tests" / "data" / "small"
 SEEDS = range(20)
-RATE_SEEDS = (0, 1, 5, 8)
+RATE_SEEDS = (0, 1)
 MOST = 200
 CENT = 0.01
 STEP_KEYS = {"value", "contract_value_usd", "bound_usd", "fails_at", "exact", "cost_usd", "capital_usd",

@@ -204,6 +204,10 @@ def test_the_others_are_solved_before_a_case_that_loses_its_worker(tmp_path: Pat
     assert told == [1, 2, 3] and len(files(tmp_path)) == 3
 
 
+SWEPT = 20
+"""Cases of a sweep that is ended midway: so many that it is not over before."""
+
+
 def started(*words: object) -> subprocess.Popen[str]:
     """A sweep in a process of its own."""
     return subprocess.Popen([sys.executable, str(HERE / "many_solves.py"), *map(str, words)],
@@ -212,9 +216,9 @@ def started(*words: object) -> subprocess.Popen[str]:
 
 @pytest.fixture(params=[signal.SIGKILL, signal.SIGINT], ids=["killed", "Ctrl-C"])
 def ended(request: pytest.FixtureRequest, town_case: Path, tmp_path: Path) -> Iterator[Path]:
-    """The folder of a sweep that was killed, or interrupted, when the third of its eight cases was done; its
+    """The folder of a sweep that was killed, or interrupted, when the third of its cases was done; its
     workers are gone within ten seconds."""
-    parent = started(town_case, tmp_path / "results", 8)
+    parent = started(town_case, tmp_path / "results", SWEPT)
     assert parent.stdout is not None
     for line in parent.stdout:
         if int(line) >= 3:
@@ -229,14 +233,14 @@ def ended(request: pytest.FixtureRequest, town_case: Path, tmp_path: Path) -> It
 
 
 def test_a_killed_or_interrupted_sweep_goes_on_from_what_is_done(ended: Path, town_case: Path) -> None:
-    """Of eight cases at least three are in the folder and not all. Asked again, those are not touched, and
+    """Of the cases at least three are in the folder and not all. Asked again, those are not touched, and
     all plans are the ones of a sweep that nobody disturbed."""
     before = files(ended)
-    assert 3 <= len(before) < 8
-    cases = wages(read_case(town_case), 8)
+    assert 3 <= len(before) < SWEPT
+    cases = wages(read_case(town_case), SWEPT)
     plans = [lasting(plan) for plan in solve_many(cases, ended, 2)]
     after = files(ended)
-    assert len(after) == 8 and before.items() <= after.items()
+    assert len(after) == SWEPT and before.items() <= after.items()
     assert plans == undisturbed(cases)
 
 

@@ -1,4 +1,4 @@
-"""Bounds while no sweep over all builds has ended: from sharing at once, then from sweeps of another kind.
+"""Bounds while no sweep over all builds has ended: from shares at once, then from sweeps of another kind.
 
 Such a sweep prices the builds once, at duals near those that are known to prove a bound, and where it finds a
 loop that would pay, it makes the loop's works worth less until it does not. Worth less, a work makes no other
@@ -19,7 +19,7 @@ from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Relaxation
 from optibuild.integer_program.runs import Found, exact
-from optibuild.integer_program.sharing import Prices, prices
+from optibuild.integer_program.shares import Prices, prices
 
 LONG = 40
 """Parcels and sites from which it may take long until a bound comes of itself."""
