@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import psutil
@@ -209,9 +210,10 @@ SWEPT = 20
 
 
 def started(*words: object) -> subprocess.Popen[str]:
-    """A sweep in a process of its own."""
+    """A sweep in a process of its own, which hears Ctrl-C though these tests run in the background."""
     return subprocess.Popen([sys.executable, str(HERE / "many_solves.py"), *map(str, words)],
-                            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+                            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+                            preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL))
 
 
 @pytest.fixture(params=[signal.SIGKILL, signal.SIGINT], ids=["killed", "Ctrl-C"])
