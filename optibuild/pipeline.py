@@ -10,7 +10,6 @@ import numpy as np
 
 from optibuild import cost, cycle_time, fit, integer_program
 from optibuild import plan as plans
-from optibuild.assumptions import ASSUMPTIONS
 from optibuild.cautions import FIT, SLOSHING
 from optibuild.cycle_time import (
     calibrate,
@@ -55,7 +54,6 @@ from optibuild.records import (
     SeasonRounds,
     ServiceTimes,
     Shortfall,
-    UsedAssumption,
 )
 
 __all__ = [
@@ -318,21 +316,6 @@ def _plan(case: Case, outcome: Outcome, parts: plans.Parts | None, shortfall: Sh
         plans.FORMAT, version("optibuild"),
         PlannedCase(case.name, case.question, case.given_as, dict(case.inputs)), outcome,
         parts.items if parts else (), parts.trucks if parts else (), parts.sites if parts else (),
-        parts.money if parts else None, shortfall, None, used_assumptions(case),
+        parts.money if parts else None, shortfall, None,
+        plans.used_assumptions(case, cycle_time.circuity(case) if case.storm.fit_circuity else None),
         plans.cautions(case, parts.trucks if parts else ()), integer_program.solver_versions())
-
-
-def used_assumptions(case: Case) -> tuple[UsedAssumption, ...]:
-    """Every default figure in inner units, its source, and whether the user replaced it."""
-    used = tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)),
-                                _inner_unit(row.field, row.name), row.source,
-                                row.name in case.assumptions.overridden) for row in ASSUMPTIONS)
-    if not case.storm.fit_circuity:
-        return used
-    fitted = cycle_time.circuity(case)
-    return tuple(replace(row, value=fitted, source="fitted to the travel table", overridden=True)
-                 if row.name == "circuity" else row for row in used)
-
-
-def _inner_unit(field: str, name: str) -> str:
-    return field.removeprefix(name).removeprefix("_").replace("_per_", "/")

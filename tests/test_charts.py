@@ -334,6 +334,15 @@ def test_frontier_steps_up_at_the_budgets_that_buy_more() -> None:
     assert band.value == 50 and "takes a budget of 5,000 USD" in chart.title
 
 
+def test_drivers_are_counted_whole() -> None:
+    """Two trucks with two drivers each are four drivers, not two; the axis has whole figures only, and the
+    step is drawn on to the fifth."""
+    steps = (replace(step(4, 300, 300), trucks=2),)
+    chart = there(frontier_steps(record(Frontier, key="drivers", steps=steps, offered_usd=300), Units("us")))
+    assert "that takes 4 drivers" in chart.title
+    assert {"4", "5"} <= {*words(chart)} and not [word for word in words(chart) if "." in word]
+
+
 def test_a_lighter_snowfall_covers_more() -> None:
     """Rates run back: 300 is covered up to 1 in/h and 100 up to 2 in/h, so the line falls to the right."""
     inch = 0.0254 / 60

@@ -197,7 +197,7 @@ def test_works_that_need_nothing(needs: tuple[float, float], minutes: float) -> 
     assert (found.proof, len(found.loops), found.missed) == ("proved best", int(needs[0]), ())
 
 
-@pytest.mark.parametrize(("sites", "loops"), [(8, 2), (10, 3), (13, 4), (20, 5)])
+@pytest.mark.parametrize(("sites", "loops"), [(8, 2), (10, 3), (13, 4), (30, 8), (41, 11)])
 def test_many_equal_sites_at_one_spot(sites: int, loops: int) -> None:
     """Equal sites at one spot 10 min out, 5 min each, four a loop of 40 min (10 + 4 x 5 + 10), in trucks all
     alike: whichever they are, sites / 4 loops, rounded up, cost 100 + 20 USD each. Every order of every four

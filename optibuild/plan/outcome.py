@@ -1,10 +1,11 @@
-"""The heading of a plan: its objective, agreed with what the program proved, and its cautions."""
+"""The heading of a plan: its objective, agreed with what was proved, its default figures and cautions."""
 
 from dataclasses import replace
 
 from optibuild import cautions as texts
+from optibuild.assumptions import ASSUMPTIONS
 from optibuild.plan.assemble import Parts
-from optibuild.records import Case, Outcome, PlannedTruck
+from optibuild.records import Case, Outcome, PlannedTruck, UsedAssumption
 
 COLDEST_SALT_DEGC = (5.0 - 32.0) * 5.0 / 9.0
 
@@ -45,3 +46,19 @@ def cautions(case: Case, trucks: tuple[PlannedTruck, ...]) -> tuple[str, ...]:
     if any(truck.spreader in tanks for truck in trucks):
         found.append(texts.SLOSHING)
     return tuple(found)
+
+
+def used_assumptions(case: Case, fitted_circuity: float | None) -> tuple[UsedAssumption, ...]:
+    """Every default figure in inner units, its source, and whether the user replaced it; the circuity as
+    fitted to the travel table, where it is."""
+    used = tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)),
+                                _inner_unit(row.field, row.name), row.source,
+                                row.name in case.assumptions.overridden) for row in ASSUMPTIONS)
+    if fitted_circuity is None:
+        return used
+    return tuple(replace(row, value=fitted_circuity, source="fitted to the travel table", overridden=True)
+                 if row.name == "circuity" else row for row in used)
+
+
+def _inner_unit(field: str, name: str) -> str:
+    return field.removeprefix(name).removeprefix("_").replace("_per_", "/")

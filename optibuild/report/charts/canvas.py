@@ -11,7 +11,7 @@ from typing import Any
 from optibuild.report.charts.chart import Chart, cut, plain
 from optibuild.report.charts.fragment import LETTER, SIZE, WIDTH, Contents, fragment
 from optibuild.report.charts.hatch import Box, hatched
-from optibuild.report.charts.legend import Key, color, dashes, draw_legend, hatch, legend_rows, white
+from optibuild.report.charts.legend import Key, color, draw_legend, hatch, legend_rows, white
 from optibuild.report.charts.palette import INK, QUIET, RULE
 from optibuild.report.console import number
 from optibuild.report.tables import Table
@@ -62,13 +62,13 @@ class Canvas:
             self.axes.add_artist(drawn)
 
     def lines(self, label: str, lines: Sequence[Sequence[tuple[float, float]]], values: Sequence[float],
-              style: str = "solid", width: float = 2.0) -> None:
+              width: float = 2.0) -> None:
         """Lines in ink with a white rim, so that they stand out from any color."""
         from matplotlib.collections import LineCollection
 
         if lines:
             self._add(LineCollection(lines, colors="white", linewidths=width + 2.0, zorder=3), "", ())
-            drawn = LineCollection(lines, colors=INK, linewidths=width, zorder=4, linestyles=dashes(style))
+            drawn = LineCollection(lines, colors=INK, linewidths=width, zorder=4)
             self._add(drawn, label, values)
 
     def _add(self, shapes: Any, label: str, values: Sequence[float]) -> None:
@@ -83,12 +83,13 @@ class Canvas:
         self.contents.groups[name] = (plain(label), values)
         return name
 
-    def ticks(self, title: str, begin: float | None = None) -> None:
-        """Round figures below the axes from `begin` on, lines up from them, and what they measure."""
+    def ticks(self, title: str, begin: float | None = None, whole: bool = False) -> None:
+        """Round figures (`whole` ones) below the axes from `begin` on, lines up from them, and what they
+        measure."""
         from matplotlib.ticker import MaxNLocator
 
         first, noise = self.left if begin is None else begin, 1e-6 * (self.right - self.left)
-        spots = [float(spot) for spot in MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]).tick_values(
+        spots = [float(spot) for spot in MaxNLocator(5, steps=[1, 2, 2.5, 5, 10], integer=whole).tick_values(
             first, self.right) if first - noise <= spot <= self.right + noise]
         for spot, said in zip(spots, map(rounded(spots), spots), strict=True):
             self.axes.vlines(spot, 0.0, self.height, colors=QUIET if spot == 0.0 else RULE, linewidths=0.8,

@@ -17,11 +17,11 @@ LONGEST = 50
 
 @dataclass(frozen=True)
 class Key:
-    """One entry of a legend: a color with its hatch, or a line ("solid", "dashed") where `line` is one."""
+    """One entry of a legend: a color with its hatch, or a `line`."""
 
     label: str
     part: int = 0
-    line: str = ""
+    line: bool = False
 
 
 def color(part: int) -> str:
@@ -32,11 +32,6 @@ def color(part: int) -> str:
 def hatch(part: int) -> str:
     """The hatch of a part."""
     return HATCHES[part % len(HATCHES)]
-
-
-def dashes(style: str) -> Any:
-    """A style of lines as the library has it."""
-    return (0, (2.0, 1.5)) if style == "dashed" else "solid"
 
 
 def white(lines: Sequence[Line]) -> Any:
@@ -81,7 +76,7 @@ def draw_legend(figure: Any, contents: Contents, keys: Sequence[Key], columns: i
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    handles = [Line2D([], [], color=INK, linewidth=2.0, linestyle=dashes(key.line)) if key.line else
+    handles = [Line2D([], [], color=INK, linewidth=2.0) if key.line else
                Patch(label=str(key.part)) for key in keys]
     labels = [contents.place(cut(plain(key.label), LONGEST), plain(key.label)) for key in keys]
     figure.legend(handles, labels, handler_map=_swatches(), loc="upper left", ncols=columns,

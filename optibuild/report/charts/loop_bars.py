@@ -12,7 +12,7 @@ from optibuild.report.tables import Column, Table, count, minutes, without_empty
 
 PLOW, DEICE, DRIVE, RELOAD, OTHER = range(5)
 PARTS = ("plow", "deice", "drive", "reload", "other")
-BARS = Bars(PARTS, "minutes from the start of the loop", ("limit",))
+BARS = Bars(PARTS, "minutes from the start of the loop", "limit")
 NOISE_MIN = 1e-6
 LONGEST_SITE = 16
 """Columns of the name of a site beside its bar."""
@@ -67,7 +67,7 @@ def loop_bars(plan: Plan) -> Chart | None:
     told = ("A bar for each loop by the clock: plowing, deicing, driving, reloading and what else a stop "
             "takes (other). A mark stands at its cycle limit or, for a last round, where that must be over. "
             "Behind its slack stands what is left to its tightest deadline.")
-    rows = [Row(one.name, _note(one), one.spans, ((0, one.limit_min),)) for one in shown]
+    rows = [Row(one.name, _note(one), one.spans, one.limit_min) for one in shown]
     return lying_bars("loops", _title(rounds) + shown_of(shown, rounds, "rounds with the least slack"), told,
                       _table(rounds), BARS, rows)
 

@@ -27,22 +27,22 @@ class Span:
 
 @dataclass(frozen=True)
 class Row:
-    """One bar with its name and what is said of it at the right; marks are a number and where it is."""
+    """One bar with its name, what is said of it at the right, and where its mark is."""
 
     label: str
     note: str
     spans: tuple[Span, ...]
-    marks: tuple[tuple[int, float], ...] = ()
+    mark: float | None = None
     whisker: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
 class Bars:
-    """What bars are about: names of the parts, of the marks and of the whisker (none: no such), the axis."""
+    """What bars are about: names of the parts, of the mark and of the whisker (none: no such), the axis."""
 
     parts: tuple[str, ...]
     axis: str
-    marks: tuple[str, ...] = ()
+    mark: str = ""
     whisker: str = ""
 
 
@@ -57,23 +57,20 @@ def lying_bars(kind: str, title: str, alternative: str, table: Table, bars: Bars
                rows: Sequence[Row]) -> Chart:
     """The chart of these rows, in their order."""
     used = {span.part for row in rows for span in row.spans}
-    marked = {mark for row in rows for mark, _ in row.marks}
-    keys = [*(Key(label, part) for part, label in enumerate(bars.parts) if part in used),
-            *(Key(label, line=LINES[mark]) for mark, label in enumerate(bars.marks) if mark in marked)]
+    keys = [Key(label, part) for part, label in enumerate(bars.parts) if part in used]
+    if any(row.mark is not None for row in rows):
+        keys.append(Key(bars.mark, line=True))
     if any(row.whisker for row in rows):
-        keys.append(Key(bars.whisker, line="solid"))
+        keys.append(Key(bars.whisker, line=True))
     return draw(kind, title, alternative, table, keys if len(keys) > 1 else (), _across(rows),
                 ROW * len(rows), lambda canvas: _paint(canvas, bars, rows))
-
-
-LINES = ("solid", "dashed")
-"""Style of each kind of mark; the first is the wider one."""
 
 
 def _across(rows: Sequence[Row]) -> tuple[float, float]:
     """From 0, or below it, to the farthest end."""
     ends = [0.0, *(at for row in rows for span in row.spans for at in (span.begin, span.end)),
-            *(at for row in rows for _, at in row.marks), *(at for row in rows for at in row.whisker or ())]
+            *(row.mark for row in rows if row.mark is not None),
+            *(at for row in rows for at in row.whisker or ())]
     low, high = min(ends), max(ends)
     return (low, high) if high > low else (0.0, 1.0)
 
@@ -88,10 +85,9 @@ def _paint(canvas: Canvas, bars: Bars, rows: Sequence[Row]) -> None:
         spans = [(n, span) for n, row in enumerate(rows) for span in row.spans if span.part == part]
         canvas.boxes(part, label, [(span.begin, span.end, ROW * n + TOP, ROW * n + BOTTOM)
                                    for n, span in spans], [span.end - span.begin for _, span in spans])
-    for mark, label in enumerate(bars.marks):
-        spots = [(n, at) for n, row in enumerate(rows) for kind, at in row.marks if kind == mark]
-        canvas.lines(label, [((at, ROW * n + TOP - OVER), (at, ROW * n + BOTTOM + OVER)) for n, at in spots],
-                     [at for _, at in spots], LINES[mark], 2.4 - mark)
+    marks = [(n, row.mark) for n, row in enumerate(rows) if row.mark is not None]
+    canvas.lines(bars.mark, [((at, ROW * n + TOP - OVER), (at, ROW * n + BOTTOM + OVER)) for n, at in marks],
+                 [at for _, at in marks], 2.4)
     _whiskers(canvas, bars.whisker, rows)
 
 

@@ -110,9 +110,9 @@ def site_money(plan: Plan) -> Chart | None:
     columns = (Column("site"), dollars("share of cost"), dollars("saved without it, at most"))
     bars = [Row(name, number(cost, 0) if saved is None else
                 f"{number(cost, 0)}, saves {number(saved, 0)} at most", stacked((cost,)),
-                () if saved is None else ((0, saved),)) for name, cost, saved in shown]
+                saved) for name, cost, saved in shown]
     return lying_bars(
         "site-money", title + shown_of(shown, rows, "sites that cost most"),
         "A bar for each site, the dearest first: its share of what a season costs. A mark tells what the "
         "best plan could save without the site at the most.", Table(columns, tuple(rows)),
-        Bars(("share of the cost",), AXIS, ("saved without the site, at most",)), bars)
+        Bars(("share of the cost",), AXIS, "saved without the site, at most"), bars)

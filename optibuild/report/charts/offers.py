@@ -8,8 +8,8 @@ from optibuild.report.console import number, usd
 from optibuild.report.tables import Column, Table, dollars
 
 PARTS = ("service", "driving and idle", "owning", "capital of owned", "overhead and profit")
-PRICES = Bars(PARTS, "USD a season", ("contract as it stands",))
-FORMS = Bars(("worst tenth to mean",), "profit of the whole list, USD a season", ("mean",))
+PRICES = Bars(PARTS, "USD a season", "contract as it stands")
+FORMS = Bars(("worst tenth to mean",), "profit of the whole list, USD a season", "mean")
 
 
 def site_prices(bid: Bid) -> Chart | None:
@@ -24,7 +24,7 @@ def site_prices(bid: Bid) -> Chart | None:
     columns = (Column("site"), *map(dollars, PARTS), dollars("price"), dollars("contract"))
     table = Table(columns, tuple((site.site, *_parts(site), site.price_usd, _pays(site)) for site in sites))
     rows = [Row(site.site, usd(site.price_usd), stacked(_parts(site)),
-                () if (pays := _pays(site)) is None else ((0, pays),)) for site in shown]
+                _pays(site)) for site in shown]
     return lying_bars("site-prices", title + shown_of(shown, sites, "sites that are offered for most"),
                       "A bar for each site, the dearest first: what the price of a season pays. A "
                       "mark tells what a contract brings as it stands.", table, PRICES, rows)
@@ -52,7 +52,7 @@ def form_risks(bid: Bid) -> Chart | None:
             "to the mean of all, which a mark shows.")
     rows = [Row(f"{row.form} ({row.sites} site{'' if row.sites == 1 else 's'})",
                 f"loss in {number(100.0 * row.chance_of_loss, 1)} % of seasons", (_span(row),),
-                ((0, row.mean_usd),)) for row in risks]
+                row.mean_usd) for row in risks]
     return lying_bars("form-risks", title, told, list_risk_table(bid), FORMS, rows)
 
 

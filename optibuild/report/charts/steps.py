@@ -16,7 +16,7 @@ FIGURES = 0.16
 """Room at the left for the figures of the contract value, as a share of the whole width."""
 LEAST_TOLD_USD = 0.5
 BEYOND = 0.08
-"""The last step is drawn on by such a share of the whole width."""
+"""The last step is drawn on by such a share of the whole width, but by a whole driver."""
 
 
 class Reach(NamedTuple):
@@ -42,11 +42,11 @@ def frontier_steps(found: Frontier, units: Units) -> Chart | None:
             f"{column.title}. Above it a hatched band, where a plan that covers more is neither found nor "
             "ruled out.")
     band = any(_open(piece) for piece in pieces)
-    keys = (Key("covered by a plan", line="solid"), Key("neither found nor ruled out", 1)) if band else ()
+    keys = (Key("covered by a plan", line=True), Key("neither found nor ruled out", 1)) if band else ()
     begin, end = min(piece.begin for piece in pieces), max(piece.end for piece in pieces)
     return draw("frontier", _title(found, column, units), told, table, keys,
                 (begin - FIGURES * (end - begin), end), HEIGHT,
-                lambda canvas: _paint(canvas, pieces, column.title, begin))
+                lambda canvas: _paint(canvas, pieces, column.title, begin, found.key == "drivers"))
 
 
 def _column(key: FrontierKey, units: Units) -> Column:
@@ -67,7 +67,8 @@ def _shown(value: float, key: FrontierKey, units: Units) -> float:
 def _title(found: Frontier, column: Column, units: Units) -> str:
     last = found.steps[-1]
     at = number(_value(last, found.key, units), column.decimals or 0)
-    needs = {"budget": f"takes a budget of {at} USD", "drivers": f"takes {_counted(last.trucks, 'driver')}",
+    needs = {"budget": f"takes a budget of {at} USD",
+             "drivers": f"takes {_counted(round(last.value), 'driver')}",
              "rate": f"holds up to {at} {column.unit} of snow"}[found.key]
     return (f"At the most {number(last.contract_value_usd, 0)} of {usd(found.offered_usd)} of contract value "
             f"is covered; that {needs}.")
@@ -81,8 +82,8 @@ def _pieces(found: Frontier, units: Units) -> list[Reach]:
     """Each step up to the next one. A snowfall rate is easier the less it is, so that its steps run back."""
     starts = [_value(row, found.key, units) for row in found.steps]
     wide = (max(starts) - min(starts)) or abs(starts[0]) or 1.0
-    back = found.key == "rate"
-    ends = [*starts[1:], max(0.0, starts[-1] - BEYOND * wide) if back else starts[-1] + BEYOND * wide]
+    beyond = {"budget": BEYOND * wide, "drivers": 1.0, "rate": -BEYOND * wide}[found.key]
+    ends = [*starts[1:], max(0.0, starts[-1] + beyond)]
     return [Reach(min(a, b), max(a, b), row.contract_value_usd, max(row.bound_usd, row.contract_value_usd))
             for a, b, row in zip(starts, ends, found.steps, strict=True)]
 
@@ -91,10 +92,10 @@ def _open(piece: Reach) -> bool:
     return piece.most_usd > piece.covered_usd + LEAST_TOLD_USD
 
 
-def _paint(canvas: Canvas, pieces: Sequence[Reach], axis: str, begin: float) -> None:
+def _paint(canvas: Canvas, pieces: Sequence[Reach], axis: str, begin: float, whole: bool) -> None:
     from matplotlib.ticker import MaxNLocator
 
-    canvas.ticks(axis, begin)
+    canvas.ticks(axis, begin, whole)
     top = max(piece.most_usd for piece in pieces) or 1.0
     high = max(top, float(MaxNLocator(4).tick_values(0.0, top)[-1]))
 

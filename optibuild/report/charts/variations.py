@@ -95,7 +95,8 @@ def size_map(found: SizeMap) -> Chart | None:
     keys = [Key(f"{_letter(found, size)} {clean(size)}", found.sizes.index(size)) for size in sizes]
     told = (f"A grid of answers: {named(found.down)} downward, {named(found.across)} across. Each cell has "
             "the color, hatch and letter of the size of which its plan has most trucks, of several where "
-            "they are as many; ? says that this is not proved, - that there is no plan.")
+            "they are as many; ? says that this is not proved, - that the plan has no trucks or there is "
+            "none.")
     return draw("sizes", _leader(found, sizes), told, cells_table(found), keys, (0.0, WIDTH - 2.0 * SIDE),
                 CELL * len(found.down_values), lambda canvas: _paint(canvas, found))
 
