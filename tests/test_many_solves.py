@@ -131,6 +131,20 @@ def test_results_of_other_versions_are_left_alone(done: Path, monkeypatch: pytes
     assert not (done / f"{results.key_of(case, None)}.result").exists()
 
 
+def test_another_source_of_the_same_version_is_another_make(tmp_path: Path,
+                                                            monkeypatch: pytest.MonkeyPatch) -> None:
+    """A changed line in any module is told, though the version stays: its results are not mixed with older
+    ones; the same line again is the same make."""
+    module = tmp_path / "optibuild" / "fit" / "loads.py"
+    module.parent.mkdir(parents=True)
+    monkeypatch.setattr(solving, "__file__", str(tmp_path / "optibuild" / "what_if" / "solving.py"))
+    told = []
+    for line in ("x = 1", "x = 2", "x = 1"):
+        module.write_text(line)
+        told.append(solving.made_with.__wrapped__())
+    assert told[0] == told[2] != told[1]
+
+
 def test_a_worker_of_another_version_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where what a worker solves was made with other versions than those here, the sweep ends and says both;
     its result is not kept."""

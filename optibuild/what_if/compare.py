@@ -7,6 +7,7 @@ from hashlib import sha256
 from math import inf, isfinite
 from re import sub
 
+from optibuild.integer_program import PROVED_GAP
 from optibuild.records import Case, Plan, PlannedTruck, Variant
 from optibuild.records.comparison import (
     Compared,
@@ -20,9 +21,8 @@ from optibuild.records.comparison import (
 from optibuild.records.provenance import OfCase
 from optibuild.what_if.sizes import size_maps, size_of
 
-PROVED_GAP = 1e-6
 LEAST_USD = 0.01
-"""Differences below so large a share of the objective, or of this sum, are none: no proof goes further."""
+"""Differences are none below the share, of the objective or of this sum, up to which a gap is none."""
 LONGEST_FOLDER = 60
 NOT_FOUND = "no plan found"
 

@@ -2,7 +2,10 @@
 
 import threading
 from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
 from importlib.metadata import version
+from pathlib import Path
 
 from optibuild.errors import StoppedWithoutPlan
 from optibuild.integer_program import solver_versions
@@ -26,10 +29,15 @@ class Solved:
     made_with: str
 
 
+@cache
 def made_with() -> str:
-    """This program and the libraries that it searches with, each with its version."""
-    return ", ".join(f"{name} {number}" for name, number in
-                     {"optibuild": version("optibuild"), **solver_versions()}.items())
+    """This program, by version and source, and the libraries that it searches with, each with its version:
+    between two versions the source may change as well."""
+    source = sha256()
+    for path in sorted(Path(__file__).parents[1].rglob("*.py")):
+        source.update(path.read_bytes())
+    return ", ".join((f"optibuild {version('optibuild')} (source {source.hexdigest()[:12]})",
+                      *(f"{name} {number}" for name, number in solver_versions().items())))
 
 
 def solve_case(case: Case, start: Start | None = None) -> Solved:
