@@ -90,7 +90,8 @@ def test_page_of_the_plan_alone_tells_what_else_may_be_asked(folder: Path) -> No
 
 
 def test_files_of_another_plan_are_refused(folder: Path) -> None:
-    """Reasons of another search and a bid for other sites end the command; the page is not written."""
+    """Reasons of another search, a bid in which a site costs a dollar more, and one for other sites end the
+    command; the page is not written."""
     why, bid = folder / "plan" / "why.json", folder / "plan" / "bid.json"
     (folder / "plan" / "report.html").unlink()
     tree = json.loads(why.read_text(encoding="utf-8"))
@@ -100,6 +101,10 @@ def test_files_of_another_plan_are_refused(folder: Path) -> None:
     assert "why.json is of another plan; run `optibuild why` again" in " ".join(told.split())
     why.unlink()
     tree = json.loads(bid.read_text(encoding="utf-8"))
+    tree["sites"][0]["cost"]["service_usd"] += 1.0
+    bid.write_text(json.dumps(tree), encoding="utf-8")
+    assert "bid.json is of another plan" in " ".join(run("report", folder / "plan", fails=2).stderr.split())
+    tree["sites"][0]["cost"]["service_usd"] -= 1.0
     tree["sites"].pop()
     bid.write_text(json.dumps(tree), encoding="utf-8")
     assert "bid.json is of another plan" in " ".join(run("report", folder / "plan", fails=2).stderr.split())

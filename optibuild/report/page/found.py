@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isclose
 from typing import Any
 
 from optibuild.errors import UsageError
@@ -12,6 +13,8 @@ from optibuild.records.drill import Drill
 from optibuild.records.frontier import Frontier
 from optibuild.report import bid_screen, drill_screen, frontier_screen, vary_screen, why_screen
 
+SAME = 1e-6
+"""What a cost worked out twice may differ by, as a share of it or in dollars."""
 VARIATIONS_FILE = "variations.toml"
 """What a case has beside its files, of which only its variations depend."""
 
@@ -66,9 +69,8 @@ FOUND_FILES = (
 
 def collected(read: Mapping[str, Any], plan: Plan) -> Found:
     """The records read from files, by the names of these; UsageError where one is of another plan or case."""
-    served = [site.id for site in plan.sites if site.served]
     for name, row in read.items():
-        if not _of_this(row, plan, served):
+        if not _of_this(row, plan):
             of = "case" if isinstance(row, (Comparison, Frontier)) else "plan"
             command = name.removesuffix(".json").replace("frontier_", "frontier --key ")
             raise UsageError(f"{name} is of another {of}; run `optibuild {command}` again")
@@ -79,10 +81,13 @@ def collected(read: Mapping[str, Any], plan: Plan) -> Found:
                  tuple(row for name, row in read.items() if name.startswith("frontier_")))
 
 
-def _of_this(row: Any, plan: Plan, served: list[str]) -> bool:
-    """Whether a record tells of this plan, as far as it says; a bid names the sites that are served."""
+def _of_this(row: Any, plan: Plan) -> bool:
+    """Whether a record tells of this plan, as far as it says; a bid by the sites served and their costs."""
     if isinstance(row, BidDocument):
-        return [site.site for site in row.sites] == served
+        planned = {site.id: site.cost_usd for site in plan.sites if site.cost_usd is not None}
+        told = {site.site: site.cost.cost_usd for site in row.sites}
+        return told.keys() == planned.keys() and all(
+            isclose(told[name], planned[name], rel_tol=SAME, abs_tol=SAME) for name in told)
     if isinstance(row, (Why, Drill)):
         return (row.of_plan.case.inputs, row.of_plan.outcome) == (plan.case.inputs, plan.outcome)
     return row.case is not None and _same_case(row.case.inputs, plan.case)
