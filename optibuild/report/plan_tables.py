@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from optibuild.assumptions import BY_NAME
 from optibuild.records import AxleLoads, Case, Plan, PlannedEndRound, PlannedLoop, PlannedTruck, SitePrice
@@ -26,9 +27,9 @@ def plan_sheets(plan: Plan, system: str) -> dict[str, Table]:
             "checks": _checks(plan, units), "assumptions": _assumptions(plan, system)}
 
 
-def plan_workbook(plan: Plan, case: Case, case_book: bytes | None = None) -> bytes:
+def plan_workbook(plan: Plan, case: Case, case_book: Any = None) -> bytes:
     """plan.xlsx: a sheet for each table of the plan that has rows, then the sheets of its case, where the
-    case is given as a workbook: together they are a workbook that is read as that case."""
+    case is given as a workbook of openpyxl: together they are a workbook that is read as that case."""
     tables = plan_sheets(plan, case.units)
     if case_book is not None:
         told = tables["plan"]

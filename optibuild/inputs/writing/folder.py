@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 from optibuild.errors import UsageError
 from optibuild.inputs.declared.keys import FUEL, KEYS
@@ -34,10 +35,12 @@ def write_case(case: Case, path: str | Path) -> tuple[str, ...]:
     return write_new(path, _text_files(tables_of(case), settings_of(case)))
 
 
-def case_workbook(case: Case) -> bytes | None:
-    """A case as a workbook; None where it holds a text that no workbook can."""
+def case_workbook(case: Case) -> Any:
+    """A case as a workbook of openpyxl; None where it holds a text that no workbook can."""
+    from optibuild.inputs.writing.workbook_writing import workbook
+
     try:
-        return _workbook(tables_of(case), settings_of(case))
+        return workbook(tables_of(case), settings_of(case))
     except UsageError:
         return None
 

@@ -25,6 +25,13 @@ _FUEL_PREFIX = FUEL.name.removesuffix("NAME")
 
 
 def workbook_bytes(tables: Sequence[TextTable], settings: Settings) -> bytes:
+    """The workbook as a file."""
+    content = BytesIO()
+    workbook(tables, settings).save(content)
+    return content.getvalue()
+
+
+def workbook(tables: Sequence[TextTable], settings: Settings) -> Any:
     """The workbook: sheet `case` with the keys, then a sheet for each table. No cell holds a formula."""
     from openpyxl import Workbook
 
@@ -36,9 +43,7 @@ def workbook_bytes(tables: Sequence[TextTable], settings: Settings) -> bytes:
         for index, column in enumerate(table.columns, start=1):
             _write_column(sheet, index, column)
         sheet.freeze_panes = "A2"
-    content = BytesIO()
-    book.save(content)
-    return content.getvalue()
+    return book
 
 
 def _case_sheet(sheet: Any, settings: Settings) -> None:
