@@ -1,6 +1,6 @@
 """The parts of the search that only make it faster: none may find what is not there or lose what is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import inf
 from pathlib import Path
@@ -12,12 +12,13 @@ from loop_problems import seeded, simple
 
 from optibuild import pipeline
 from optibuild.cycle_time import size, stops
+from optibuild.inputs import read_case
 from optibuild.integer_program import LoopProblem, column, first_columns, search, solve
 from optibuild.integer_program.bounds import loads_to_come
 from optibuild.integer_program.generation import Generation
 from optibuild.integer_program.listing import list_loops
-from optibuild.integer_program.master import Extras, choose
-from optibuild.integer_program.neighbourhoods import Neighbourhoods
+from optibuild.integer_program.master import Chosen, Extras, choose
+from optibuild.integer_program.neighborhoods import Neighborhoods
 from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pricer import OutOfTime
 from optibuild.integer_program.spreading import spread
@@ -28,11 +29,11 @@ ROW = np.array([[0.0, 10, 20, 30], [10, 0, 10, 20], [20, 10, 0, 10], [30, 20, 10
 
 
 @pytest.mark.parametrize("seed", range(120))
-def test_planned_by_neighbourhoods_first(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With neighbourhoods of two units planned first on every small problem, the answer is that of
+def test_planned_by_neighborhoods_first(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With neighborhoods of two units planned first on every small problem, the answer is that of
     enumeration, and the loops keep every promise."""
     monkeypatch.setattr(search, "MANY", 0)
-    monkeypatch.setattr("optibuild.integer_program.neighbourhoods.ENOUGH_UNITS", 2.0)
+    monkeypatch.setattr("optibuild.integer_program.neighborhoods.ENOUGH_UNITS", 2.0)
     problem = seeded(seed)
     best, found = least_objective(problem), solve(problem)
     assert (found.objective is None) == (best == inf)
@@ -50,7 +51,7 @@ def with_loops_alone() -> list[int]:
 
 @pytest.mark.parametrize("way", ["round", "rounds"])
 @pytest.mark.parametrize("seed", with_loops_alone())
-def test_neighbourhoods_make_plans_no_dearer(seed: int, way: str) -> None:
+def test_neighborhoods_make_plans_no_dearer(seed: int, way: str) -> None:
     """From a loop for every stop, every plan on the way costs no more than the one before, and no less than
     the best there is."""
     problem = replace(seeded(seed), constant_usd=0.0)
@@ -59,18 +60,24 @@ def test_neighbourhoods_make_plans_no_dearer(seed: int, way: str) -> None:
     assert plan is not None
     generation = Generation(problem, first, lambda: 0.0, lambda: None)
     before, best = plan.objective, least_objective(problem)
-    for better in getattr(Neighbourhoods(problem, generation.fleet, plan, lambda: 0.0), way)():
+    for better in getattr(Neighborhoods(problem, generation.fleet, plan, lambda: 0.0), way)():
         assert best - 1e-6 <= better.objective <= before + 1e-9
         before = better.objective
+
+
+def three_dear_trucks() -> LoopProblem:
+    """Three stops that each need a truck of their own, and money for three of the kind that is dearer by the
+    year."""
+    return simple(np.full((2, 3), 40.0), ROW, 100.0, uses=np.eye(2), price_usd=np.array([1000.0, 300.0]),
+                  annual_usd=np.array([100.0, 150.0]), owned=np.zeros(2), upkeep_usd=np.zeros(2),
+                  available=np.full(2, inf), budget_usd=900.0)
 
 
 def test_trucks_dearer_by_the_year_are_bought_where_the_budget_asks() -> None:
     """Each of three stops needs a truck of its own (40 minutes of work, drives of 20, 40, 60, 100 allowed).
     By the year the first build's truck costs 100 and the second's 150, but 1,000 and 300 to buy: a budget of
     900 allows three of the second, 3·(100 + 150) + 120 = 870 USD a year, and one of 899 no plan."""
-    problem = simple(np.full((2, 3), 40.0), ROW, 100.0, uses=np.eye(2), price_usd=np.array([1000.0, 300.0]),
-                     annual_usd=np.array([100.0, 150.0]), owned=np.zeros(2), upkeep_usd=np.zeros(2),
-                     available=np.full(2, inf), budget_usd=900.0)
+    problem = three_dear_trucks()
     first = first_columns(problem)
     assert {one.build for one in first} == {0}
     plan = Planning(problem, np.arange(2), lambda: 0.0).affordable(first)
@@ -78,6 +85,37 @@ def test_trucks_dearer_by_the_year_are_bought_where_the_budget_asks() -> None:
     assert {one.build for one, _ in plan.times} == {1}
     poorer = replace(problem, budget_usd=899.0)
     assert Planning(poorer, np.arange(2), lambda: 0.0).affordable(first_columns(poorer)) is None
+
+
+def test_loops_of_a_round_that_time_ended_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Out of time in the first round of prices: the loops met until then are there for a last plan."""
+    problem = three_dear_trucks()
+    other = column(problem, 1, 0, (2,), (False,))
+
+    def ended(self: Neighborhoods) -> Iterator[Chosen]:
+        self.loops[other.key] = other
+        raise OutOfTime
+        yield self.plan
+
+    monkeypatch.setattr(Neighborhoods, "round", ended)
+    planning = Planning(problem, np.arange(2), lambda: 0.0)
+    with pytest.raises(OutOfTime):
+        planning.affordable(first_columns(problem))
+    assert other.key in planning.loops
+
+
+def test_half_the_time_without_a_plan_asks_the_loops_at_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no way finds a plan that the budget allows, the loops generated so far are asked once half of the
+    time is over: 3·(100 + 150) + 120 = 870 USD a year."""
+    problem = three_dear_trucks()
+    made = search.Search(problem, None)
+    first = [column(problem, 1, 0, (stop,), (False,)) for stop in range(3)]
+    made.generation = Generation(problem, first, made._time_used, lambda: None)
+    made._tell()
+    assert made.best is None
+    monkeypatch.setattr(made, "_time_used", lambda: 0.6)
+    made._tell()
+    assert made.best is not None and made.best.objective == pytest.approx(870.0)
 
 
 BUDGETED = [seed for seed in range(400) if seeded(seed).budget_usd < inf and first_columns(seeded(seed))]
@@ -255,7 +293,7 @@ def test_a_plan_that_breaks_a_limit_is_none(broken: str) -> None:
 
 def test_builds_sifted_run_by_run_lose_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for few builds at a time, those left are fewer, and the best plan costs the same."""
-    case = pipeline.read_case(Path(__file__).parent / "data" / "small")
+    case = read_case(Path(__file__).parent / "data" / "small")
     whole = pipeline.stages(case).problem
     monkeypatch.setattr(stops, "MINUTES_AT_ONCE", whole.minutes.size // 3)
     sifted = pipeline.planned_stages(case).problem

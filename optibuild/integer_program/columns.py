@@ -61,7 +61,7 @@ def column(
 @dataclass(frozen=True)
 class _Driven:
     """A round driven: from leaving the depot to being ready again, drive, reloads, and money of driving by
-    the minute and by the metre."""
+    the minute and by the meter."""
 
     duration_min: float
     drive_min: float

@@ -19,7 +19,7 @@ LEAST_VIOLATION = 0.02
 
 
 def eligible(problem: LoopProblem) -> Ints:
-    """Works that cuts may be made of."""
+    """Works that cuts may be made of, by number [T]."""
     if not problem.triangle or problem.may_cost_less_than_nothing:
         return np.zeros(0, np.int64)
     alone = (problem.amount > 0).sum(axis=1) == 1
@@ -28,12 +28,13 @@ def eligible(problem: LoopProblem) -> Ints:
 
 
 def coefficient(cut: Cut, covers: tuple[tuple[int, float], ...]) -> float:
-    """How much a loop counts in a cut: half of what it does of the three works, rounded down."""
+    """How much a loop counts in a cut: half of what it `covers` of the three works, rounded down."""
     return float(sum(amount for work, amount in covers if work in cut) // 2)
 
 
 def violated(works: Ints, used: list[tuple[Column, float]], known: set[Cut], most: int) -> list[Cut]:
-    """The cuts most broken by a fractional solution, at most `most`."""
+    """The cuts most broken by a fractional solution, in which loops are `used` by so much; at most `most`.
+    They are of the `works` [T] given."""
     allowed = set(works.tolist())
     pairs: dict[tuple[int, int], float] = defaultdict(float)
     triples: dict[Cut, float] = defaultdict(float)
@@ -63,7 +64,7 @@ def violated(works: Ints, used: list[tuple[Column, float]], known: set[Cut], mos
 
 
 def table(problem: LoopProblem, cuts: tuple[Cut, ...], duals: Floats, stops: Ints) -> CutTable:
-    """The cuts with a price, by stop, for the kernel."""
+    """The cuts with a price (`duals`, one for each), by stop, for the kernel, of the `stops` [S] given."""
     priced = np.flatnonzero(duals < 0)
     if not priced.size:  # the most usual case by far
         none = np.zeros(0, np.int64)

@@ -7,7 +7,7 @@ from optibuild.integer_program.problem import Ints, LoopProblem
 
 
 def undominated(problem: LoopProblem, builds: Ints) -> Ints:
-    """Of builds with one start and end, those that no other matches or beats in everything that counts.
+    """Of builds [B] with one start and end, those that no other matches or beats in everything that counts.
 
     The beaten one's loops can all be run by the other at no higher cost or price, with no more of an item
     that can run out, so leaving it out never changes the optimum. Of equals the first stays.

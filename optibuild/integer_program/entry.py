@@ -16,6 +16,7 @@ from math import inf, isfinite
 import numpy as np
 
 from optibuild.integer_program.columns import Column, column
+from optibuild.integer_program.compiled import ready
 from optibuild.integer_program.generation import MOST_SPREAD, Generation, elementary
 from optibuild.integer_program.pricer import OutOfTime
 from optibuild.integer_program.problem import LoopProblem
@@ -56,10 +57,11 @@ def at_share(problem: LoopProblem, item: int, share: float) -> LoopProblem:
 
 def entries(problem: LoopProblem, items: Sequence[int], known: Sequence[Column], seconds: float,
             tell: Callable[[], None] = lambda: None) -> tuple[Entry, ...]:
-    """When each of these items would enter; nobody may own any, and a plan must exist.
+    """When each of these items would enter; nobody may own any, and a plan must exist, else ValueError.
 
     Loops of the problem that are `known` save time, as those of its plan do. `tell` is called between steps.
     """
+    ready(problem.end_round is not None)
     end = time.monotonic() + seconds
     watch = Watch(lambda: time.monotonic() >= end, tell)
     found: list[Entry] = []

@@ -35,7 +35,8 @@ class Pace:
 
 @dataclass(frozen=True)
 class Node:
-    """A group of builds: the arrays of its imaginary build, and its halves (none for a single build).
+    """A group of builds [B]: the arrays of its imaginary build, `stop_usd` [K, S], and its halves (none for a
+    single build).
 
     `paces` follow `LoopProblem.rounds`: the last one is of the round that makes every stop.
     """
@@ -49,13 +50,13 @@ class Node:
 
 
 def grow(problem: LoopProblem, among: Ints | None = None) -> list[Node]:
-    """One tree for each pair of start and end, over the builds that no other beats."""
+    """One tree for each pair of start and end, over the builds (`among` these [B]) that no other beats."""
     return regrow(problem, worth_keeping(problem, among), problem.own_cost_usd)
 
 
 def worth_keeping(problem: LoopProblem, among: Ints | None = None) -> Ints:
-    """Builds, of some or all, that can make some stop and that no other beats; a plan needs none of the rest.
-    """
+    """Builds [B], `among` some or all, that can make some stop and that no other beats; a plan needs none of
+    the rest."""
     able = np.flatnonzero(problem.possible.any(axis=(1, 2))) if among is None else among
     kept = [undominated(problem, members) for members in _by_ends(problem, able)]
     return np.sort(np.concatenate([np.zeros(0, np.int64), *kept]))

@@ -91,7 +91,7 @@ class Generation:
 
     def converge(self) -> None:
         """Add loops until none has a negative reduced cost; where nothing is to be proved, until the quick
-        ways find none."""
+        ways find none. OutOfTime where the clock ended it."""
         quiet: dict[Pair, int] = {}
         before, value = -inf, inf
         while True:

@@ -9,8 +9,8 @@ from optibuild.integer_program.problem import Bools, Floats, Ints
 
 class EndView(NamedTuple):
     """The end round of a view over n stops and their places: minutes, material, limits, whether a stop is
-    made in this round only [n], the money of drives [P', P'] and of a reload; `latest` is the greatest limit
-    that a loop with work of the end can have."""
+    made in this round only [n], the money of drives (`drive` [P', P']) and of a reload; `latest` is the
+    greatest limit that a loop with work of the end can have."""
 
     minutes: Floats
     material: Floats
@@ -22,10 +22,11 @@ class EndView(NamedTuple):
 
 
 class Labels(NamedTuple):
-    """Room for labels: the last stop, the label before, minutes, material since the last reload, cost less
-    duals, whether material was used, reloads before the stop, whether another label beats it, the next in
-    its bucket, the key of its set of stops, the places it remembers, the stops it made (to list them), which
-    cuts wait for a second work; and the finished loops' labels and reduced costs."""
+    """Room for labels [labels]: the last stop, the label before, minutes (`time`), material since the last
+    reload (`load`), cost less duals (`value`), whether material was used, reloads before the stop, whether
+    another label beats it, the next in its bucket, the key of its set of stops, the places it remembers, the
+    stops it made (to list them), which cuts wait for a second work; and the finished loops' labels and
+    reduced costs."""
 
     at_stop: Ints
     parent: Ints
@@ -59,7 +60,8 @@ def labels_for(size: int, seen_words: int, stop_words: int, cut_words: int) -> L
 
 
 class EndLabels(NamedTuple):
-    """What labels know of the end round, and the place where the truck is in the plain round [labels]."""
+    """What labels know of the end round, its `time`, `load` and `limit`, and the place where the truck is in
+    the plain round [labels]."""
 
     here: Ints
     time: Floats

@@ -29,7 +29,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Variable:
-    """A named variable with its cost, bounds and entries by row name."""
+    """A named variable with its cost, its bounds 0 and `high`, and its entries by row name."""
 
     name: str
     cost: float
@@ -39,7 +39,8 @@ class Variable:
 
 @dataclass(frozen=True)
 class Count:
-    """A total over the loops run that is whole in every plan: `weight` [B] of each build's loops."""
+    """A total over the loops run that is whole in every plan, from `low` to `high`: `weight` [B] of each
+    build's loops."""
 
     weight: Floats
     low: float
@@ -141,7 +142,8 @@ def quiet_highs() -> highspy.Highs:
 
 @dataclass(frozen=True)
 class Chosen:
-    """The integer program's answer over the loops at hand."""
+    """The integer program's answer over the loops at hand: how many of each, works missed, items `bought` and
+    `owned_used` [I], and the `objective` [USD]."""
 
     times: tuple[tuple[Column, int], ...]
     missed: tuple[int, ...]

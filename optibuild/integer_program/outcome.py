@@ -54,6 +54,15 @@ class LoopOutcome:
     near: tuple[Column, ...] = ()
 
 
+def proof(plan: object | None, gap: float | None, asked: float) -> Proof:
+    """What is known of a plan (None: there is none) with this gap (None: no bound) to the one `asked`."""
+    if plan is None:
+        return "none"
+    if gap == 0.0:
+        return "proved best"
+    return "best found" if gap is None or gap > asked else "within the asked gap"
+
+
 def relative_gap(objective: float, bound: float) -> float:
     """(objective - bound) over the objective's size, never negative; up to PROVED_GAP it is 0."""
     gap = max(0.0, objective - bound) / max(abs(objective), 0.01)
@@ -61,7 +70,8 @@ def relative_gap(objective: float, bound: float) -> float:
 
 
 def most_saved_usd(problem: LoopProblem, found: LoopOutcome) -> Floats:
-    """At most how much less the best plan without a group of works could cost than the plan found [G, USD].
+    """At most how much less the best plan without a group of works could cost than the plan found, for each
+    of the G groups [G, USD].
 
     Without the group its rows are gone, and the duals of the others still prove the dual bound less what they
     gave for the group: objective - dual bound + need x duals of its works. inf where the search ended before

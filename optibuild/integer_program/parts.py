@@ -16,7 +16,8 @@ Times = tuple[tuple[Column, int], ...]
 
 @dataclass(frozen=True)
 class Part:
-    """A problem that is part of a whole, with the numbers there of its stops, builds and groups."""
+    """A problem that is part of a whole, with the numbers there of its stops [S], builds [B] and groups, G of
+    them [G]."""
 
     whole: LoopProblem
     problem: LoopProblem
@@ -40,7 +41,7 @@ def covered(problem: LoopProblem, loops: Times) -> Floats:
 
 
 def part(problem: LoopProblem, groups: Ints, builds: Ints, kept: Times, missed: tuple[int, ...]) -> Part:
-    """What the `kept` loops leave to do in some groups of works, with some builds.
+    """What the `kept` loops leave to do in some groups of works, G of them [G], with some builds [B].
 
     `missed` groups outside stay missed. Places are numbered anew, for ways between all of them are looked at
     more than once.
@@ -64,7 +65,7 @@ def part(problem: LoopProblem, groups: Ints, builds: Ints, kept: Times, missed: 
         deadline_min=problem.deadline_min[stops], place=at[problem.place[stops]],
         amount=problem.amount[np.ix_(stops, works)], need=left[works], travel_min=problem.travel_min[ways],
         distance_m=problem.distance_m[ways], start=at[problem.start[builds]], end=at[problem.end[builds]],
-        fixed_usd=problem.fixed_usd[builds], stop_usd=problem.stop_usd[builds][:, :, stops],
+        fixed_usd=problem.fixed_usd[builds], stop_usd=problem.stop_usd[builds].take(stops, axis=2),
         fill_kg=problem.fill_kg[builds], reload_min=problem.reload_min[builds],
         group=np.searchsorted(here, problem.group[works]), missed_usd=problem.missed_usd[here],
         uses=problem.uses[builds], owned=problem.owned - used.owned_used,
@@ -76,8 +77,8 @@ def part(problem: LoopProblem, groups: Ints, builds: Ints, kept: Times, missed: 
 
 
 def _of_builds(kind: LoopProblem | EndRound, builds: Ints, stops: Ints) -> dict[str, Any]:
-    """What a kind of round says of some builds and stops."""
-    return {"minutes": kind.minutes[builds][:, :, stops], "material_kg": kind.material_kg[stops],
+    """What a kind of round says of some builds and stops, in the order in memory that is compiled for."""
+    return {"minutes": kind.minutes[builds].take(stops, axis=2), "material_kg": kind.material_kg[stops],
             "drive_usd_per_min": kind.drive_usd_per_min[builds],
             "drive_usd_per_m": kind.drive_usd_per_m[builds]}
 

@@ -63,7 +63,7 @@ def places_of(place, stops, cost, total, pays):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def ways(places, start, end, minutes, metres, usd_per_min, usd_per_m):  # type: ignore[no-untyped-def]
+def ways(places, start, end, minutes, meters, usd_per_min, usd_per_m):  # type: ignore[no-untyped-def]
     """Minutes and money of driving between the places, then start, then end [p + 2, p + 2]; a round without
     stops does not drive."""
     p = len(places) + 2
@@ -73,7 +73,7 @@ def ways(places, start, end, minutes, metres, usd_per_min, usd_per_m):  # type: 
         for j in range(p):
             b = start if j == p - 2 else end if j == p - 1 else places[j]
             travel[i, j] = minutes[a, b]
-            drive[i, j] = usd_per_min * minutes[a, b] + usd_per_m * metres[a, b]
+            drive[i, j] = usd_per_min * minutes[a, b] + usd_per_m * meters[a, b]
     travel[p - 2, p - 1] = drive[p - 2, p - 1] = 0.0
     return travel, drive
 

@@ -1,4 +1,4 @@
-"""Plans by neighbourhoods; where the budget leaves none at hand, first at prices that stand for it."""
+"""Plans by neighborhoods; where the budget leaves none at hand, first at prices that stand for it."""
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
@@ -6,7 +6,7 @@ from math import inf
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
 from optibuild.integer_program.master import Chosen, Extras, choose
-from optibuild.integer_program.neighbourhoods import Neighbourhoods
+from optibuild.integer_program.neighborhoods import Neighborhoods
 from optibuild.integer_program.problem import Ints, LoopProblem
 from optibuild.integer_program.trimming import plan_of
 
@@ -26,9 +26,9 @@ class Planning:
         self.loops: dict[object, Column] = {}
 
     def better(self, plan: Chosen, likely: Iterable[int] = ()) -> Iterator[Chosen]:
-        """Ever better plans from one: each loop is once in a neighbourhood; with `likely` builds, each is the
+        """Ever better plans from one: each loop is once in a neighborhood; with `likely` builds, each is the
         middle of one until that helps no more."""
-        parts = Neighbourhoods(self.problem, self.builds, plan, self.time_used)
+        parts = Neighborhoods(self.problem, self.builds, plan, self.time_used)
         parts.seen.update(likely)
         parts.loops = self.loops  # which others may look at on the way
         yield from parts.rounds() if parts.seen else parts.round()
@@ -48,11 +48,13 @@ class Planning:
                     else choose(dear, [_as_in(dear, one) for one in first], Extras(), MOST_SECONDS)[0])
             if plan is None:
                 return None
-            parts = Neighbourhoods(dear, self.builds, plan, self.time_used, quick=True)
-            for _ in parts.round():
-                pass  # no look at what is between
+            parts = Neighborhoods(dear, self.builds, plan, self.time_used, quick=True)
+            try:
+                for _ in parts.round():
+                    pass  # no look at what is between
+            finally:  # out of time, its loops may still make a plan
+                self._learn(parts, parts.plan)
             plan = parts.plan
-            self._learn(parts, plan)
             start = tuple(one for one, n in plan.times for _ in range(n))
             found = plan_of(self.problem, [_as_in(self.problem, one) for one in start]) or choose(
                 self.problem, keep_undominated(self.problem, list(self.loops.values())), Extras(),
@@ -61,7 +63,7 @@ class Planning:
                 return found
         return None
 
-    def _learn(self, parts: Neighbourhoods, plan: Chosen) -> None:
+    def _learn(self, parts: Neighborhoods, plan: Chosen) -> None:
         for one in (*parts.loops.values(), *(one for one, _ in plan.times)):
             self.loops[one.key] = _as_in(self.problem, one)
 

@@ -51,6 +51,11 @@ class Duals:
         driving = self.weight * (one.cost_usd - problem.own_cost_usd[one.build])
         return float(driving + self.own[one.build] - gains - cuts)
 
+    def lifted(self, problem: LoopProblem) -> Floats:
+        """Duals of items [I, USD/year], with a year's cost and the budget's price where nobody owns one."""
+        bought = problem.annual_usd - self.budget * problem.price_usd - self.items
+        return np.where(problem.held, -self.items, bought)
+
 
 class OutOfTime(Exception):
     """The time limit passed inside column generation, or labels ran out: no bound follows."""
@@ -116,8 +121,8 @@ class Pricer:
             _ahead(problem, limit, minutes, local, drives, end_round))
 
     def promising(self, now: Callable[[], Duals], cutoff: float) -> Iterator[tuple[Node, int]]:
-        """Single builds and clocks that may have a loop below the cutoff; all others provably have none, by
-        the duals `now`, of which those of works may fall on the way.
+        """Single builds and clocks that may have a loop below the `cutoff`; all others provably have none, by
+        the duals `now`, of which those of works may fall on the way. OutOfTime where the clock ended it.
 
         Groups are looked at a few at once, in a fixed order, so threads never change what is found.
         """

@@ -50,13 +50,13 @@ class LoopProblem:
     `minutes` [B, K, S] of a stop (inf = impossible); a stop may ride in a loop whose cycle limit is no longer
     than its `stop_limit_min` [S]; its end is due by `deadline_min` [S]. `place` [S]: at most one stop a place
     and loop. `amount` [S, T] of each work that a stop does, `need` [T]. `travel_min`, `distance_m` [P, P],
-    minutes closed under shortest paths. `start`, `end` [B] are places. A loop that uses `material_kg` [S]
-    may go by its start and reload (`reload_min` [B]) and ends with a reload, where `may_reload`; otherwise
-    its material stays within `fill_kg` [B]. `group` [T] and `missed_usd` [G] (inf = must be served): works of
-    a group are missed as a whole. `uses` [B, I] items with `price_usd`, `annual_usd`, `owned`, `upkeep_usd`,
-    `available` [I] (upkeep_usd <= annual_usd). `most_missed_worth` bounds the sum of
-    `worth` [G] over missed groups; `constant_usd` is added to objective and bound. `end_round` is there where
-    some work is done at a storm's end alone.
+    minutes closed under shortest paths. `start`, `end` [B] are places. A loop that uses `material_kg` [S] may
+    go by its start and reload (`reload_min` [B]) and ends with a reload, where `may_reload`; otherwise its
+    material stays within `fill_kg` [B]. `group` [T] and `missed_usd` [G] (inf = must be served): works of a
+    group are missed as a whole. `uses` [B, I] items with `price_usd`, `annual_usd`, `owned`, `upkeep_usd`,
+    `available` [I] (upkeep_usd <= annual_usd). No more than `most_loops` are run. `most_missed_worth` bounds
+    the sum of `worth` [G] over missed groups; `constant_usd` is added to objective and bound. `end_round` is
+    there where some work is done at a storm's end alone.
     """
 
     cycle_limit_min: Floats
@@ -194,7 +194,7 @@ class LoopProblem:
 
     @cached_property
     def triangle(self) -> bool:
-        """Whether leaving out a place never lengthens a drive, in minutes and in metres."""
+        """Whether leaving out a place never lengthens a drive, in minutes and in meters."""
         return _obeys_triangle(self.travel_min) and _obeys_triangle(self.distance_m)
 
 

@@ -90,7 +90,7 @@ class Relaxation:
                          lambda one, cut=cut: coefficient(cut, one.covers))  # type: ignore[misc]
 
     def count(self, weight: Floats) -> int:
-        """The number of the count with these weights, taken in (free) if it is new."""
+        """The number of the count with this `weight` [B], taken in (free) if it is new."""
         for k, one in enumerate(self.extras.counts):
             if np.array_equal(one.weight, weight):
                 return k
@@ -134,12 +134,12 @@ class Relaxation:
         self.weigh(self.weight)
 
     def limit_worth(self, most: Floats) -> None:
-        """Let no work be worth more than this [T]."""
+        """Let no work be worth more than `most` [T]."""
         for k, usd in zip(self.slack_at, most.tolist(), strict=False):
             self.highs.changeColCost(k, usd)
 
     def solve(self) -> None:
-        """Solve from the last basis."""
+        """Solve from the last basis. RuntimeError where the solver finds no optimum."""
         self.highs.run()
         status = self.highs.getModelStatus()
         if status != highspy.HighsModelStatus.kOptimal:
@@ -172,7 +172,7 @@ class Relaxation:
         return list(orders)
 
     def dual(self, name: str) -> float:
-        """What a row is worth, with the sign that makes it a bound."""
+        """What a row is worth [USD], with the sign that makes it a bound."""
         k = self.row_of[name]
         y = float(self.row_duals[k])
         return 0.0 if np.isinf(self.rows[k].low if y > 0 else self.rows[k].high) else y

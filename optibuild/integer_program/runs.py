@@ -25,11 +25,13 @@ LEAST_STEPS, MOST_STEPS = 160, 400
 
 @dataclass(frozen=True)
 class View:
-    """One build or imaginary build at one clock, over the stops it can make (arrays over those stops).
+    """One build or imaginary build at one clock, over the n stops it can make (`stops`, `minutes`,
+    `material`, `deadline` [n]).
 
-    `cost` [n] is the stop's money less its works' duals; `drive` [P', P'] the money between places;
-    places are numbered 0..p-1 for the stops', then start, then end, and a round without stops does not drive
-    from start to end. `memory` [p, W] holds, bit by bit, the places a label at a place goes on remembering;
+    `cost` [n] is the stop's money less its works' duals; `travel` and `drive` [P', P'] the minutes and the
+    money between places; `fill` is what the hopper holds, `fixed` the money of the loop itself; places are
+    numbered 0..p-1 for the stops', then start, then end, and a round without stops does not drive from start
+    to end. `memory` [p, W] holds, bit by bit in W words, the places a label at a place goes on remembering;
     `loss` [p] the reward given up by leaving a place out. `end` is the end round where that differs, and
     `ahead` what bounds may count on of the stops to come.
     """
@@ -123,17 +125,18 @@ class Found:
 
 
 def stop_keys(count: int) -> np.ndarray:
-    """A random 64-bit word for each stop; the key of a set is their exclusive or."""
+    """A random 64-bit word for each stop [S]; the key of a set is their exclusive or."""
     return np.random.default_rng(20_011).integers(1, 2**64 - 1, size=count, dtype=np.uint64)
 
 
 def quick(view: View, mode: int, cutoff: float) -> Found:
-    """A run in which labels forget what they have served when compared: fast, and proves nothing."""
+    """A run in which labels forget what they have served when compared: fast, and proves nothing. Loops found
+    have a reduced cost of at most `cutoff`."""
     return run(view, mode, cutoff, loss=np.zeros_like(view.loss))
 
 
 def exact(view: View, mode: int, cutoff: float) -> Found:
-    """A run that proves what it does not find.
+    """A run that proves what it does not find: that no other loop has a reduced cost of at most `cutoff`.
 
     Labels first remember nearby places only, which is fast and finds at least every loop there is. If all it
     finds come back to some place, labels that remember every place decide; where those grow too many, the
@@ -172,7 +175,7 @@ def run(view: View, mode: int, cutoff: float, most_labels: int = MOST_LABELS,
         memory: np.ndarray | None = None, loss: Floats | None = None) -> Found:
     """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST).
 
-    `memory` and `loss` stand in for those of the view.
+    `memory` [p, words] and `loss` [p] stand in for those of the view.
     """
     ahead = view.ahead
     memory, loss = view.memory if memory is None else memory, view.loss if loss is None else loss

@@ -14,12 +14,13 @@ from math import ceil, floor, inf
 import numpy as np
 
 from optibuild.integer_program.columns import Column, keep_undominated
+from optibuild.integer_program.compiled import ready
 from optibuild.integer_program.cuts import eligible, violated
 from optibuild.integer_program.early import Early
 from optibuild.integer_program.generation import Generation, elementary
 from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
-from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Progress, Stopped, relative_gap
+from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Progress, Stopped, proof, relative_gap
 from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pool import ALL, SOME, Programs, look
 from optibuild.integer_program.pricer import Duals, OutOfTime
@@ -30,6 +31,8 @@ from optibuild.integer_program.trimming import plan_of, trimmed
 
 KEPT_SHARE = 0.1
 """Share of the time limit kept for an integer program over the loops at hand when time runs out."""
+IN_NEED = 0.5
+"""Share of the time after which a search without a plan makes one of the loops at hand."""
 MOST_CUTS = 120
 """Subset-row cuts in one relaxation."""
 MOST_NEAR = 1_000
@@ -37,13 +40,13 @@ MOST_NEAR = 1_000
 MOST_KNOWN = 5_000
 """Generated loops in an integer program whose only purpose is a better plan."""
 LIKELY = 1_000
-"""Loops of least reduced cost whose builds neighbourhoods are planned with after the root."""
+"""Loops of least reduced cost whose builds neighborhoods are planned with after the root."""
 ENOUGH_TIME = 0.85
-"""Share of the time after which neighbourhoods are left for other ways."""
+"""Share of the time after which neighborhoods are left for other ways."""
 QUICK = 0.1
 """Share of the time left that a sweep may have taken for loops to be listed at once."""
 MANY = 40
-"""Parcels and sites from which a plan is made of neighbourhoods first."""
+"""Parcels and sites from which a plan is made of neighborhoods first."""
 NEARLY = 0.01
 """Gap after a first list up to which a longer one is tried before cuts."""
 NARROW = 0.02
@@ -71,11 +74,10 @@ def solve(problem: LoopProblem, progress: Callable[[Progress], None] | None = No
     """The least-cost loops that cover every work, with a proven bound.
 
     `known` loops, of an earlier plan perhaps, are there from the start, and so are those `near` the best of
-    a like problem. Raises nothing where there is no plan: the outcome says so. Ctrl-C and the time limit keep
-    the best.
+    a like problem. Where there is no plan the outcome says so; Ctrl-C and the time limit keep the best.
     """
+    ready(problem.end_round is not None)
     search = Search(problem, progress, known, near)
-    stopped: Stopped
     try:
         stopped = search.run()
     except OutOfTime:
@@ -103,10 +105,10 @@ class Search:
         self.current: Branch | None = None
         self.unsettled = inf
         self.branches = 1
+        self.in_need = False
         self.root: Duals | None = None
         self.root_bound = -inf
 
-    # what is known
     @property
     def best_cost(self) -> float:
         """Objective of the best plan so far (inf without one)."""
@@ -114,7 +116,7 @@ class Search:
 
     @property
     def bound(self) -> float:
-        """No plan costs less than this."""
+        """No plan costs less than this [USD]."""
         branches = [branch.bound for branch in (*self.open, self.current) if branch]
         return min(self.best_cost, max(self.least, min([self.unsettled, *branches])))
 
@@ -133,6 +135,9 @@ class Search:
         if self.early and self.root is None:
             self.early.go_on(lambda: [*self._made().relaxation.columns, *self.met.values()])
             self.least = max(self.least, self.early.bound)
+        if self.best is None and self.generation and not self.in_need and self._time_used() > IN_NEED:
+            self.in_need = True
+            self._choose(self._known(inf), Extras(), IN_NEED * KEPT_SHARE)
         if self.progress:
             constant = self.problem.constant_usd
             columns = len(self.generation.relaxation.columns) if self.generation else 0
@@ -146,7 +151,6 @@ class Search:
         """Whether nothing above a bound could improve the best plan by more than a relative gap."""
         return self.best is not None and self._gap(bound) <= max(gap, PROVED_GAP)
 
-    # the stages
     def run(self) -> Stopped:
         """Settle branches, lowest bound first, until the asked gap is met; says why it ended."""
         problem = self.problem
@@ -188,7 +192,7 @@ class Search:
         return "time limit"
 
     def _plan_by_parts(self) -> None:
-        """A plan made of neighbourhoods, where there is too much to do for one; its loops for the search.
+        """A plan made of neighborhoods, where there is too much to do for one; its loops for the search.
         Near loops stand for them: with those the root is soon at hand."""
         generation = self._made()
         generation.take(list(self.near))
@@ -288,7 +292,7 @@ class Search:
         return self._close(branch)
 
     def _improve(self, branch: Branch) -> bool:
-        """Plan neighbourhoods anew, while that helps, with the builds that the root makes likely; whether the
+        """Plan neighborhoods anew, while that helps, with the builds that the root makes likely; whether the
         better plan closes the branch."""
         if branch.number == 0 and self.best is not None:
             generation = self._made()
@@ -382,19 +386,15 @@ class Search:
 
     def outcome(self, stopped: Stopped) -> LoopOutcome:
         """What is known when the search ends."""
-        problem, best = self.problem, self.best
+        problem, best, none = self.problem, self.best, np.zeros(self.problem.price_usd.size)
         constant, bound = problem.constant_usd, self.bound
-        duals = self.root
         gap = self._gap(bound) if best and np.isfinite(bound) else None
-        none = np.zeros(problem.price_usd.size)
-        lifted = none if duals is None else np.where(
-            problem.held, -duals.items, problem.annual_usd - duals.budget * problem.price_usd - duals.items)
         return LoopOutcome(
-            "none" if best is None else "proved best" if gap == 0.0 else
-            "within the asked gap" if gap is not None and gap <= problem.gap else "best found",
-            stopped, best.objective + constant if best else None, bound + constant, gap,
+            proof(best, gap, problem.gap), stopped,
+            best.objective + constant if best else None, bound + constant, gap,
             best.times if best else (), best.missed if best else (),
             best.bought if best else none, best.owned_used if best else none,
-            duals.works if duals else np.zeros(problem.need.size), lifted, self.root_bound + constant,
+            self.root.works if self.root else np.zeros(problem.need.size),
+            self.root.lifted(problem) if self.root else none, self.root_bound + constant,
             len(self.generation.relaxation.columns) if self.generation else 0,
             time.monotonic() - self.started, self.near)

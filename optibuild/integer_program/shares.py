@@ -83,7 +83,7 @@ class _Sharing:
 
 
 def prices(problem: LoopProblem, builds: Ints) -> Prices | None:
-    """The best that sharing proves, of a problem in which only `builds` [F] are needed; None where money may
+    """The best that sharing proves, of a problem in which only `builds` [B] are needed; None where money may
     be earned by driving or there is nothing to drive with."""
     if problem.may_cost_less_than_nothing or not builds.size or not problem.place.size:
         return None
@@ -182,7 +182,7 @@ def _fits(problem: LoopProblem, builds: Ints, clock: int) -> Bools:
 
 
 def _around(problem: LoopProblem, builds: Ints) -> _Drives:
-    """Out to the farthest stop and home: minutes are closed under shortest paths, metres perhaps."""
+    """Out to the farthest stop and home: minutes are closed under shortest paths, meters perhaps."""
     def around(matrix: Floats) -> Floats:
         return (matrix[problem.start[builds]][:, problem.place]
                 + matrix[problem.place][:, problem.end[builds]].T)
@@ -256,8 +256,8 @@ def _usd(problem: LoopProblem, builds: Ints, drives: _Drives, clock: int, part: 
     for kind in problem.rounds:
         reload_min = _reloads(problem, kind, builds) * problem.reload_min[builds, None]
         minutes = reload_min + drives.by_stop_min + drives.once_min * part
-        metres = drives.by_stop_m + drives.once_m * part
+        meters = drives.by_stop_m + drives.once_m * part
         driven = (kind.drive_usd_per_min[builds, clock, None] * minutes
-                  + kind.drive_usd_per_m[builds, clock, None] * metres)
+                  + kind.drive_usd_per_m[builds, clock, None] * meters)
         paid = paid + np.where(_stands_in(problem, kind), driven, 0.0)
     return paid

@@ -10,8 +10,8 @@ from optibuild.integer_program.problem import FILL_TOLERANCE, TIME_TOLERANCE_MIN
 
 def spread(problem: LoopProblem, orders: list[tuple[int, ...]], builds: Ints, duals: Duals,
            below: float) -> list[Column]:
-    """Each order of stops on the build (of `builds`) and clock where it has the least reduced cost, if that
-    is under `below`.
+    """Each order of stops on the build (of `builds` [B]) and clock where it has the least reduced cost, if
+    that is under `below`.
 
     Reloads are made where the next stop would not fit, which is feasible but not always best: what is not
     found here is left to the labels. Nothing is tried where the last round is another one.
@@ -86,22 +86,22 @@ def _best_builds(  # type: ignore[no-untyped-def]
                     if full:
                         back = start[b]
                         gone = travel[here, back] + reload_min[b] + travel[back, there]
-                        metres = distance[here, back] + distance[back, there]
+                        meters = distance[here, back] + distance[back, there]
                         load = 0.0
                     else:
-                        gone, metres = travel[here, there], distance[here, there]
+                        gone, meters = travel[here, there], distance[here, there]
                     t += gone + minutes[b, k, s]
                     load += material[s]
                     wet = wet or material[s] > 0.0
-                    price += usd_per_min[b, k] * gone + usd_per_m[b, k] * metres + money * stop_usd[b, k, s]
+                    price += usd_per_min[b, k] * gone + usd_per_m[b, k] * meters + money * stop_usd[b, k, s]
                     here = there
                     if t > deadline[s] or t > limit[k]:
                         possible = False
                         break
-                gone, metres = travel[here, end[b]], distance[here, end[b]]
+                gone, meters = travel[here, end[b]], distance[here, end[b]]
                 if wet and may_reload:
                     gone += reload_min[b]
-                price += usd_per_min[b, k] * gone + usd_per_m[b, k] * metres
+                price += usd_per_min[b, k] * gone + usd_per_m[b, k] * meters
                 if possible and t + gone <= limit[k] and price < best[q]:
                     best[q], build[q], clock[q] = price, b, k
     return best, build, clock

@@ -12,8 +12,11 @@ from pathlib import Path
 import numpy as np
 
 TRUCKS, PLOWS, SPREADERS = 40, 24, 16
-BUDGET_A_SITE_USD = 14_000
-"""What a plan of the plain case spends a site, about; the full case gets nine tenths of it."""
+BUDGETS_USD = {(25, 1): 265_000, (25, 2): 325_000, (25, 3): 365_000,
+               (50, 1): 570_000, (50, 2): 475_000, (50, 3): 500_000}
+OTHER_BUDGET_A_SITE_USD = 14_000
+"""Budgets of the full case by sites and seed, midway between what a plan found without a budget spends and
+the least that one was found to spend; about that a site for larger ones."""
 # size, GVWR and axle ratings [lb], curb front and rear [lb], wheelbase [in], circle [in], price [USD], mi/gal
 SIZES = (
     ("half-ton", 6900, 3900, 3900, 2760, 2050, 133, 540, 39_000, 17),
@@ -28,13 +31,15 @@ def write_case(folder: Path, sites: int, seed: int, full: bool, gap: str, time_l
     """A case of so many sites in a folder of its own."""
     rng = np.random.default_rng([6, sites, seed])
     folder.mkdir(parents=True, exist_ok=True)
-    budget = f'[money]\nbudget = "{0.9 * BUDGET_A_SITE_USD * sites:.0f} USD"\n' if full else ""
+    stock_for = sites if full else 0
+    budget_usd = BUDGETS_USD.get((sites, seed), OTHER_BUDGET_A_SITE_USD * sites)
+    budget = f'[money]\nbudget = "{budget_usd} USD"\n' if full else ""
     (folder / "case.toml").write_text(
         f'[case]\nname = "generated, {sites} sites, seed {seed}"\n{STORM}{budget}'
         f'[solve]\ngap = "{gap}"\ntime_limit = "{time_limit}"\n')
-    _write(folder / "trucks.csv", _trucks(np.random.default_rng(6), full))
-    _write(folder / "plows.csv", _plows(np.random.default_rng(7), full))
-    _write(folder / "spreaders.csv", _spreaders(np.random.default_rng(8), full))
+    _write(folder / "trucks.csv", _trucks(np.random.default_rng(6), stock_for))
+    _write(folder / "plows.csv", _plows(np.random.default_rng(7), stock_for))
+    _write(folder / "spreaders.csv", _spreaders(np.random.default_rng(8), stock_for))
     _write(folder / "ballast.csv", [
         {"id": "bag", "unit_mass [lb]": 60, "center [in]": -14, "price [USD]": 7}])
     _write(folder / "materials.csv", [{"id": "salt", "bulk_density [lb/ft^3]": 80, "price [USD/ton]": 92}])
@@ -55,12 +60,15 @@ def _write(file: Path, rows: Iterable[dict[str, object]]) -> None:
         writer.writerows(rows)
 
 
-def _stock(n: int, full: bool) -> dict[str, object]:
-    """In the full case every seventh item is owned once, every fifth can be bought twice only."""
-    return {"owned": int(full and n % 7 == 0), "available": 2 if full and n % 5 == 0 else ""}
+def _stock(n: int, sites: int) -> dict[str, object]:
+    """In the full case of 50 sites every seventh item is owned once, every fifth can be bought twice only; in
+    others as much more or less as there are sites. No `sites`: the plain case."""
+    sevenths = n // 7
+    owned = (sevenths + 1) * sites // 50 - sevenths * sites // 50 if n % 7 == 0 else 0
+    return {"owned": owned, "available": max(1, 2 * sites // 50) if sites and n % 5 == 0 else ""}
 
 
-def _trucks(rng: np.random.Generator, full: bool) -> list[dict[str, object]]:
+def _trucks(rng: np.random.Generator, stock_for: int) -> list[dict[str, object]]:
     """Ten of each size, that differ in weights, wheelbase and price."""
     rows = []
     for n in range(TRUCKS):
@@ -73,11 +81,11 @@ def _trucks(rng: np.random.Generator, full: bool) -> list[dict[str, object]]:
             "wheelbase [in]": round(base * longer), "turning_circle [in]": round(circle * longer),
             "drive": "rear" if n % 6 == 5 else "all",
             "price [USD]": round(price * rng.uniform(0.92, 1.1), -2), "upkeep [USD/year]": 1700,
-            "city [mi/gal]": economy, "highway [mi/gal]": economy + 4, **_stock(n, full)})
+            "city [mi/gal]": economy, "highway [mi/gal]": economy + 4, **_stock(n, stock_for)})
     return rows
 
 
-def _plows(rng: np.random.Generator, full: bool) -> list[dict[str, object]]:
+def _plows(rng: np.random.Generator, stock_for: int) -> list[dict[str, object]]:
     """Blades of 7.5 to 10 ft and 550 to 900 lb, heavier and dearer as they are wider and higher."""
     rows = []
     for n in range(PLOWS):
@@ -86,11 +94,11 @@ def _plows(rng: np.random.Generator, full: bool) -> list[dict[str, object]]:
         rows.append({"id": f"p{n:02d}", "width [in]": width, "height [in]": height,
                      "blade_mass [lb]": round(mass), "mount_mass [lb]": 90,
                      "price [USD]": round((4200 + 8 * (mass - 400)) * rng.uniform(0.95, 1.08), -1),
-                     **_stock(n, full)})
+                     **_stock(n, stock_for)})
     return rows
 
 
-def _spreaders(rng: np.random.Generator, full: bool) -> list[dict[str, object]]:
+def _spreaders(rng: np.random.Generator, stock_for: int) -> list[dict[str, object]]:
     """Six tailgate spreaders and ten hoppers of up to 3 cubic yards."""
     rows = []
     for n in range(SPREADERS):
@@ -101,7 +109,7 @@ def _spreaders(rng: np.random.Generator, full: bool) -> list[dict[str, object]]:
                      "volume [ft^3]": volume, "center [in]": 14 if tailgate else -40,
                      "spread_width [ft]": 20 if tailgate else 24, "discharge [lb/min]": 60 + 10 * n,
                      "price [USD]": round((1200 + 160 * volume if tailgate else 3200 + 60 * volume)
-                                          * rng.uniform(0.95, 1.08), -1), **_stock(n, full)})
+                                          * rng.uniform(0.95, 1.08), -1), **_stock(n, stock_for)})
     return rows
 
 

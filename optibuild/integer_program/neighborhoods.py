@@ -1,4 +1,4 @@
-"""A good plan early: the loops of one neighbourhood after another are planned anew as a problem of their own.
+"""A good plan early: the loops of one neighborhood after another are planned anew as a problem of their own.
 
 From a loop for every stop this makes a plan; from a plan a better one. What it learns of loops and of builds
 worth a look is handed to the search.
@@ -18,16 +18,16 @@ from optibuild.integer_program.singles import first_columns
 from optibuild.integer_program.trimming import merged
 
 ENOUGH_UNITS = 24.0
-"""Parcels and sites in a neighbourhood: what can be planned very well in a second or two."""
+"""Parcels and sites in a neighborhood: what can be planned very well in a second or two."""
 MOST_BUILDS = 160
-"""Builds that a neighbourhood is planned with, once it is known which are worth it."""
+"""Builds that a neighborhood is planned with, once it is known which are worth it."""
 WORTH_A_LOOK = 0.02
 """Share of a loop's mean cost up to which its reduced cost makes its build worth a look elsewhere."""
 MOST_POOL, WELL, ROUGHLY = 2_500, (2.0, 0.002), (1.0, 0.01)
-"""Loops in the integer program of a neighbourhood; its time [s] and gap, and where it must be quick."""
+"""Loops in the integer program of a neighborhood; its time [s] and gap, and where it must be quick."""
 
 
-class Neighbourhoods:
+class Neighborhoods:
     """A plan that is made better by parts; `loops` generated on the way, `seen` builds worth a look.
 
     Where it must be `quick`, not all builds are searched for each part.
@@ -46,7 +46,7 @@ class Neighbourhoods:
         self.apart = around[np.ix_(problem.place, problem.place)]
 
     def round(self) -> Iterator[Chosen]:
-        """Plan neighbourhoods anew until every loop of the plan was in one; the plan after each."""
+        """Plan neighborhoods anew until every loop of the plan was in one; the plan after each."""
         pending = self._units(self.plan.times)
         while pending:
             near = self._near(pending)
@@ -55,7 +55,7 @@ class Neighbourhoods:
             yield self.plan
 
     def rounds(self) -> Iterator[Chosen]:
-        """Plan the neighbourhood of one loop after another anew until none gets better; the plan after each.
+        """Plan the neighborhood of one loop after another anew until none gets better; the plan after each.
         """
         tried: set[frozenset[object]] = set()
         while True:
