@@ -10,11 +10,12 @@ if TYPE_CHECKING:
     __version__: str
     from optibuild.errors import InputProblems, OptibuildError
     from optibuild.explain import shortfall
-    from optibuild.pipeline import check_case, fit_builds, from_json, make_plan, read_case, recheck, to_json
+    from optibuild.inputs import check_case, read_case
+    from optibuild.pipeline import fit_builds, from_json, make_plan, recheck, to_json
     from optibuild.records import Builds, Case, Plan, Recheck
 
 HOMES = {
-    "read_case": "pipeline", "check_case": "pipeline", "fit_builds": "pipeline", "make_plan": "pipeline",
+    "read_case": "inputs", "check_case": "inputs", "fit_builds": "pipeline", "make_plan": "pipeline",
     "recheck": "pipeline", "to_json": "pipeline", "from_json": "pipeline", "shortfall": "explain",
     "Case": "records", "Builds": "records", "Plan": "records", "Recheck": "records",
     "OptibuildError": "errors", "InputProblems": "errors",

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from itertools import chain
+from logging import getLogger
 from math import inf, isfinite
 
 import numpy as np
@@ -22,15 +23,6 @@ from optibuild.cycle_time import (
 )
 from optibuild.errors import RecheckFailed, StoppedWithoutPlan
 from optibuild.fit import build_details, fit_builds, near_rating, verdicts
-from optibuild.inputs import (
-    case_workbook,
-    check_case,
-    check_variants,
-    column_guide,
-    read_case,
-    write_case,
-    write_template,
-)
 from optibuild.integer_program import (
     Column,
     EndRound,
@@ -58,16 +50,17 @@ from optibuild.records import (
 
 __all__ = [
     "Answer", "Column", "LoopOutcome", "LoopProblem", "Progress", "Stages", "answer", "build_details",
-    "calibrate", "case_workbook", "check_case", "check_variants", "column_guide", "drivers_a_truck",
-    "earlier_loops", "explain_stop", "first_columns", "fit_builds", "fit_cautions", "from_json",
-    "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan", "parcel_report", "place",
-    "planned_stages", "program_text", "read_case", "recheck", "record_from_json", "roundabouts",
-    "sheet_clock_min", "solve", "staged", "stages", "to_json", "unreachable", "verdicts", "working_rates",
-    "write_case", "write_template",
+    "calibrate", "drivers_a_truck", "earlier_loops", "explain_stop", "first_columns", "fit_builds",
+    "fit_cautions", "from_json", "least_cost_at", "loop_report", "make_plan", "near_rating", "no_plan",
+    "parcel_report", "place", "planned_stages", "program_text", "recheck", "record_from_json",
+    "roundabouts", "sheet_clock_min", "solve", "staged", "stages", "to_json", "unreachable", "verdicts",
+    "working_rates",
 ]
 
 drivers_a_truck = cost.drivers_a_truck
 recheck = plans.recheck
+STAGES = getLogger("optibuild.stages")
+"""What is told of each stage when it has ended, to whoever listens."""
 NO_WAY_MIN = 1e7
 """What stands in the program for no way between two places: no loop lasts nineteen years."""
 
@@ -100,13 +93,13 @@ def fit_cautions(case: Case, builds: Builds, rows: Sequence[int]) -> tuple[str, 
 
 def stages(case: Case) -> Stages:
     """Fit, cycle time and cost of a case, placed into a LoopProblem."""
-    return staged(case, fit.fit_builds(case))
+    return staged(case, _fitted(case))
 
 
 def planned_stages(case: Case) -> Stages:
     """The same for a plan: where the minutes of all builds would be too many to hold at once, with the
     builds only that no other beats, found run by run."""
-    builds = fit.fit_builds(case)
+    builds = _fitted(case)
     parcels = cycle_time.site_parcels(case, builds)
     runs = cycle_time.portions(case, builds.fitting, parcels)
     kept = builds.fitting
@@ -114,26 +107,34 @@ def planned_stages(case: Case) -> Stages:
         better = [_better(case, builds, run, parcels) for run in runs]
         before, kept = kept, np.sort(np.concatenate(better))
         runs = cycle_time.portions(case, kept, parcels) if kept.size < before.size else []
-    return staged(case, builds, cycle_time.Some(kept, parcels, True))
+    return staged(case, builds, cycle_time.SomeBuilds(kept, parcels, True))
+
+
+def _fitted(case: Case) -> Builds:
+    builds = fit.fit_builds(case)
+    STAGES.info("fit: %d builds, of which %d fit", len(builds), builds.fitting.size)
+    return builds
 
 
 def _better(case: Case, builds: Builds, run: np.ndarray, parcels: np.ndarray) -> np.ndarray:
     """The builds of a run that no other of it beats."""
-    made = staged(case, builds, cycle_time.Some(run, parcels, False))
+    made = staged(case, builds, cycle_time.SomeBuilds(run, parcels, False))
     return np.unique(made.times.build[integer_program.worth_keeping(made.problem)])
 
 
-def staged(case: Case, builds: Builds, some: cycle_time.Some | None = None) -> Stages:
+def staged(case: Case, builds: Builds, some: cycle_time.SomeBuilds | None = None) -> Stages:
     """The stages after the fit, for all builds that fit or for `some` of them."""
     rounds = cost.season_rounds(case, cycle_time.clocks(case))
     times = cycle_time.service_times(case, builds, rounds, some)
+    STAGES.info("minutes: %d builds at %d stops", len(times.build), len(times.stops))
     costs = cost.loop_costs(case, builds, times, rounds)
+    STAGES.info("costs")
     return Stages(case, builds, rounds, times, costs, place(case, builds, times, costs))
 
 
 def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> LoopProblem:
     """The arrays of the stages as a LoopProblem: one work row for each work a site asks, in parcels; sites
-    are the groups; items are the case's items. Slack kept in every loop comes off every cycle limit."""
+    are the groups; items are the case's items. The reserve kept in every loop comes off every cycle limit."""
     works = [(n, work) for n, site in enumerate(case.sites)
              for work in (("plow", "deice") if site.work == "both" and site.split_works else (site.work,))]
     row_of = {row: t for t, row in enumerate(works)}
@@ -143,19 +144,19 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
             amount[s, row_of[stop.site, work]] = stop.parcels
     value = cost.contract_value_usd(case)
     must = np.array([site.must_serve for site in case.sites], dtype=bool)
-    slack = case.solve.reserve_min
+    reserve = case.solve.reserve_min
     return LoopProblem(
-        cycle_limit_min=times.clocks_min - slack,
+        cycle_limit_min=times.clocks_min - reserve,
         minutes=times.minutes if times.end is None else np.where(times.end.only, 0.0, times.minutes),
         stop_limit_min=np.array([cycle_time.stop_limit_min(case.sites[stop.site], stop.work)
-                                 for stop in times.stops]) - slack,
+                                 for stop in times.stops]) - reserve,
         deadline_min=np.array([inf if only else case.sites[stop.site].deadline_min
                                for stop, only in zip(times.stops, _only_end(times), strict=True)]),
         place=np.array([len(case.depots) + stop.site for stop in times.stops], dtype=np.int64),
         amount=amount,
         need=np.array([float(times.parcels[n]) for n, _ in works]),
         travel_min=np.minimum(times.travel.minutes, NO_WAY_MIN),
-        distance_m=np.where(np.isinf(times.travel.metres), 0.0, times.travel.metres),
+        distance_m=np.where(np.isinf(times.travel.meters), 0.0, times.travel.meters),
         start=times.depot,
         end=times.depot,
         fixed_usd=costs.fixed_usd,
@@ -182,7 +183,7 @@ def place(case: Case, builds: Builds, times: ServiceTimes, costs: LoopCosts) -> 
         time_limit_s=case.solve.time_limit_s,
         seed=case.solve.seed,
         end_round=None if times.end is None else EndRound(
-            times.end.minutes, times.end.material_kg, times.end.limit_min - slack, times.end.only,
+            times.end.minutes, times.end.material_kg, times.end.limit_min - reserve, times.end.only,
             costs.end_drive_usd_per_min, costs.end_drive_usd_per_m),
     )
 
@@ -249,6 +250,7 @@ def answer(case: Case, progress: Callable[[Progress], None] | None = None,
     if progress:
         progress(Progress(0, -inf, inf, 0.0))
     found = solve(case, made.problem, progress, known, near)
+    STAGES.info("search: %s", found.proof)
     if found.objective is None:
         if found.stopped == "no plan exists":
             return Answer(no_plan(case, made, found.seconds), made, found)
@@ -260,6 +262,7 @@ def answer(case: Case, progress: Callable[[Progress], None] | None = None,
 def _rechecked(case: Case, made: Stages, found: LoopOutcome) -> Plan:
     plan = assemble(made, found)
     checked = recheck(plan, case)
+    STAGES.info("recheck: %d checks", len(checked.checks))
     if not checked.passed:
         broken = "; ".join(f"{row.name} ({row.where})" for row in checked.checks if not row.passed)
         raise RecheckFailed(f"the plan was not written: it fails its recheck: {broken}")
@@ -283,7 +286,8 @@ def assemble(made: Stages, found: LoopOutcome) -> Plan:
                           tuple(map(float, made.problem.upkeep_usd)), value,
                           tuple(None if one is None else one.cost_usd for one in site_cost),
                           cost.site_prices(case, site_cost),
-                          marginal_most_usd(case, made.problem, found))
+                          marginal_most_usd(case, made.problem, found),
+                          *cost.money_by_kind(case, made.builds, times, made.costs, choice, driven))
     told = fit.verdicts(case, made.builds, sorted({int(times.build[loop.crewed]) for loop in loops}))
     parts = plans.assemble(case, made.builds, told, times, made.costs, choice, driven, priced)
     outcome = Outcome(found.proof, found.stopped, plans.objective_usd(case, parts, value), found.bound,

@@ -26,7 +26,7 @@ def among_its_builds(case: Case, plan: Plan) -> Written:
     builds = fit.fit_builds(case)
     parcels = np.array([site.parcels for site in plan.sites], dtype=np.int64)
     used = cycle_time.planned_builds(case, builds, plan)
-    return _at(plan, staged(case, builds, cycle_time.Some(used, parcels, False)))
+    return _at(plan, staged(case, builds, cycle_time.SomeBuilds(used, parcels, False)))
 
 
 def among_all_builds(case: Case, plan: Plan) -> Written:
@@ -39,9 +39,9 @@ def in_case(of: Written, changed: Case) -> Written:
     return _at(of.plan, staged(changed, of.made.builds, its_builds(of)))
 
 
-def its_builds(of: Written) -> cycle_time.Some:
+def its_builds(of: Written) -> cycle_time.SomeBuilds:
     """The builds on the axes of a written plan's arrays, with its parcels."""
-    return cycle_time.Some(np.unique(of.made.times.build), of.made.times.parcels, False)
+    return cycle_time.SomeBuilds(np.unique(of.made.times.build), of.made.times.parcels, False)
 
 
 def _at(plan: Plan, made: Stages) -> Written:

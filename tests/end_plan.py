@@ -11,6 +11,7 @@ import small_plan as sp
 from optibuild.records import (
     Case,
     Leg,
+    MoneyByKind,
     Outcome,
     Plan,
     PlannedBallast,
@@ -27,7 +28,7 @@ from optibuild.records import (
 )
 
 # Lot a is one parcel of small_plan's: plowed in every round, deiced in the last. Lot c is only deiced, at 0.3
-# a square metre, in the last round; its deadline of 40 min is that of no round. Lot b is only plowed.
+# a square meter, in the last round; its deadline of 40 min is that of no round. Lot b is only plowed.
 LOT_A = replace(sp.LOT_A, area_m2=2400, deice_when="end", end_within_min=105)
 LOT_C = replace(sp.LOT_C, deice_when="end", end_within_min=120, deice_rate_kg_per_m2=0.3, deadline_min=40,
                 must_serve=True)
@@ -57,7 +58,7 @@ LOOP = PlannedLoop(90, 65, 19, 0, 10_600, 0, (
 #   120 + 30 + 54 = 204 min; salt 12 x 120 = 1440, 6 min. Lot c: 12 (3 + 6.25) = 111 min; salt 3600, 15 min.
 #   Lot b as in small_plan 206 min.
 #   Paid: 12 x 30 + 6 x 19 + 12 (24 + 10) + 204 + 111 + 206 + 6 + 15 = 1424 min; labor at 0.5: 712.
-#   Metres: 6 x 10,600 + 12 x 13,100 = 220,800. Fuel (521 x 0.2 + 220,800 x 0.000155) x 2 = 276.848; wear
+#   Meters: 6 x 10,600 + 12 x 13,100 = 220,800. Fuel (521 x 0.2 + 220,800 x 0.000155) x 2 = 276.848; wear
 #   52.1 + 22.08 = 74.18; salt 5040 x 0.1 = 504.
 SEASON_USD = 712 + 276.848 + 74.18 + 504
 # One truck, hopper and two bags are owned; the blade is bought.
@@ -69,6 +70,14 @@ COST_USD = OWNING_USD + SEASON_USD
 COST = {"a": 351 + 6 / 17 * (531.528 + OWNING_USD), "c": 478.5 + 3 / 17 * (531.528 + OWNING_USD),
         "b": 206 + 8 / 17 * (531.528 + OWNING_USD)}
 PRICE = {site: usd * 1.12 / 0.85 for site, usd in COST.items()}
+#   By kind: a 210 min paid, 204 worked, salt 144; c 126 and 111, 360; b 206; all else 522 min and 180,
+#   220,800 x 0.00031 = 68.448, 22.08.
+KINDS = {"a": MoneyByKind(6 / 17 * OWNING_USD, 105 + 6 / 17 * 441, 81.6 + 6 / 17 * 68.448,
+                          20.4 + 6 / 17 * 22.08, 144),
+         "b": MoneyByKind(8 / 17 * OWNING_USD, 103 + 8 / 17 * 441, 82.4 + 8 / 17 * 68.448,
+                          20.6 + 8 / 17 * 22.08, 0),
+         "c": MoneyByKind(3 / 17 * OWNING_USD, 63 + 3 / 17 * 441, 44.4 + 3 / 17 * 68.448,
+                          11.1 + 3 / 17 * 22.08, 360)}
 # Lot a is pushed 8 times at 300, lot b in 2 events at 150, lot c pays 500.
 VALUE_USD = 2400 + 300 + 500
 
@@ -82,13 +91,14 @@ PLAN: Plan = replace(
            PlannedItem("sandbag", "ballast", 0, 2, 4.641, 1.4641)),
     trucks=(PlannedTruck(1, "light+blade+hopper", "light", "blade", "hopper",
                          (PlannedBallast("sandbag", 2, 80),), "yard", 400, 0, sp.LOADS, LOOP,
-                         TruckSeason(1424 / 60, SEASON_USD)),),
+                         TruckSeason(1424 / 60, SEASON_USD,
+                                     MoneyByKind(OWNING_USD, 712, 276.848, 74.18, 504))),),
     sites=(PlannedSite("a", True, 1, (ServedWork("both", 1, 1, 90, 65),), COST["a"],
-                       SitePrice(None, PRICE["a"] / 12, PRICE["a"])),
+                       SitePrice(None, PRICE["a"] / 12, PRICE["a"]), by_kind=KINDS["a"]),
            PlannedSite("b", True, 1, (ServedWork("plow", 1, 1, 90, 65),), COST["b"],
-                       SitePrice(PRICE["b"] / 6, PRICE["b"] / 2, PRICE["b"])),
+                       SitePrice(PRICE["b"] / 6, PRICE["b"] / 2, PRICE["b"]), by_kind=KINDS["b"]),
            PlannedSite("c", True, 1, (ServedWork("deice", 1, 1, None, None),), COST["c"],
-                       SitePrice(None, PRICE["c"] / 12, PRICE["c"]))),
+                       SitePrice(None, PRICE["c"] / 12, PRICE["c"]), by_kind=KINDS["c"])),
     money=PlannedMoney(4641, 21_000, OWNING_USD, 712, 276.848, 74.18, 504, SEASON_USD, VALUE_USD))
 
 

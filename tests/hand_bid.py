@@ -8,7 +8,7 @@ reload them, 10 to arrive), 4 home, 5 to reload = 81 of 90. Both sites take 28 m
 shared. Driving and the fixed reload are 25 min and 3600 + 5600 + 2000 = 11,200 m a round.
 
 Rates: a paid minute 0.4 x 1.25 = 0.5; of work 0.2 x 2 fuel and 0.05 + 0.03 + 0.02 wear, so 1.0 a minute
-worked; a metre 0.000155 x 2 + 0.0001 = 0.00041; a kilogram of salt 0.1.
+worked; a meter 0.000155 x 2 + 0.0001 = 0.00041; a kilogram of salt 0.1.
 Driving a round: 25 x 0.5 + 11,200 x 0.00041 = 12.5 + 4.592 = 17.092. Getting ready: 30 x 0.5 = 15 an event.
 
 A light event (0.02 m, below every trigger) is one round in which a is salted.
@@ -32,6 +32,7 @@ from optibuild.records import (
     Bid,
     Case,
     Leg,
+    MoneyByKind,
     Plan,
     PlannedBallast,
     PlannedItem,
@@ -65,6 +66,9 @@ HEAVY = {"a": 159 + 41.684, "b": 103 + 41.684}
 COST = {site: FIXED + 10 * LIGHT[site] + 2 * HEAVY[site] for site in ("a", "b")}
 PRICE = {site: usd * 1.12 / 0.85 for site, usd in COST.items()}
 # paid 12 x 30 + 18 x 25 + 345 + 206 + 9 = 1370 min; 551 min of work and 201,600 m
+# At a 345 min and 9 to reload, at b 206 min; all else 685 - 177 - 103 = 405 of labor and the road, by halves.
+KINDS = {"a": MoneyByKind(OWNING_USD / 2, 177 + 405 / 2, 138 + 62.496 / 2, 34.5 + 20.16 / 2, 216),
+         "b": MoneyByKind(OWNING_USD / 2, 103 + 405 / 2, 82.4 + 62.496 / 2, 20.6 + 20.16 / 2, 0)}
 MONEY = PlannedMoney(4641 + 928.2 + 4.641, 21_000, OWNING_USD, 685, 220.4 + 62.496, 55.1 + 20.16, 216,
                      SEASON_USD, 0)
 # GVWR less reserve 3395, empty with two aboard 2300 + 300 + 150 + 40 + 160 = 2950: a rated fill of 445, of
@@ -85,12 +89,13 @@ PLAN: Plan = replace(
            PlannedItem("hopper", "spreaders", 1, 0, 928.2, sp.HOPPER_YEAR),
            PlannedItem("sandbag", "ballast", 1, 0, 4.641, 1.4641)),
     trucks=(replace(sp.PLAN.trucks[0], ballast=(PlannedBallast("sandbag", 1, 40),), rated_fill_kg=445,
-                    axle_loads=LOADS, loop=LOOP, season=TruckSeason(1370 / 60, SEASON_USD)),),
+                    axle_loads=LOADS, loop=LOOP, season=TruckSeason(1370 / 60, SEASON_USD, MoneyByKind(
+                        OWNING_USD, 685, 282.896, 75.26, 216))),),
     # without the capital of the truck, which only a price recovers
     sites=(PlannedSite("a", True, 1, (ServedWork("both", 1, 1, 90, 81),), COST["a"] - HELD_USD / 2,
-                       SitePrice(None, PRICE["a"] / 12, PRICE["a"])),
+                       SitePrice(None, PRICE["a"] / 12, PRICE["a"]), by_kind=KINDS["a"]),
            PlannedSite("b", True, 1, (ServedWork("plow", 1, 1, 90, 81),), COST["b"] - HELD_USD / 2,
-                       SitePrice(PRICE["b"] / 6, PRICE["b"] / 2, PRICE["b"]))),
+                       SitePrice(PRICE["b"] / 6, PRICE["b"] / 2, PRICE["b"]), by_kind=KINDS["b"])),
     money=MONEY)
 
 PAID: Case = replace(CASE, sites=(replace(LOT_A, pay_by="push", pay_usd=300),

@@ -22,6 +22,7 @@ from optibuild.records import (
     Leg,
     Material,
     Money,
+    MoneyByKind,
     Outcome,
     Plan,
     PlannedBallast,
@@ -45,12 +46,14 @@ from optibuild.records import (
 )
 
 TRUCK = Truck("light", "", "half-ton", 3400, 1750, 1800, 1300, 1000, 3.6, 0.6, 1.2, 2.4, 1.8, 3, 2.0, 1.7,
-              asin(0.6), None, "all", True, inf, inf, 10_000, 4, 1_000, 200, 0.5, "gas", 0.0002, 0.0001,
-              0.2, 0.05, owned=1)
-PLOW = Plow("blade", "", "straight", 3.0, 0.5, asin(0.6), 240, 60, 0.3, 0, 4641, 4, 0, 20, 0.03)
-HOPPER = Spreader("hopper", "", "hopper", 150, 0.4, -1.2, -0.75, 6, 60, "salt", 2.0, 0, 928.2, 4, 0, 10, 0.02,
-                  owned=1)
-SANDBAG = Ballast("sandbag", "", 40, -0.3, 10, 4.641, 4, owned=4)
+              asin(0.6), None, "all", True, inf, inf, "gas", 0.0002, 0.0001, 0.2, 0.05,
+              price_usd=10_000, life_year=4, resale_usd=1_000, upkeep_usd_per_year=200, snow_share=0.5,
+              owned=1)
+PLOW = Plow("blade", "", "straight", 3.0, 0.5, asin(0.6), 240, 60, 0.3, 0, 0.03,
+            price_usd=4641, life_year=4, upkeep_usd_per_year=20)
+HOPPER = Spreader("hopper", "", "hopper", 150, 0.4, -1.2, -0.75, 6, 60, "salt", 2.0, 0, 0.02,
+                  price_usd=928.2, life_year=4, upkeep_usd_per_year=10, owned=1)
+SANDBAG = Ballast("sandbag", "", 40, -0.3, 10, price_usd=4.641, life_year=4, owned=4)
 YARD = Depot("yard", 45.0, -90.0, 5, 240)
 
 # Yard and lot b lie on one meridian: an arc of 3600/1.3 on the mean radius 6,371,008.8 (IUGG) makes 3600 of
@@ -121,11 +124,9 @@ LOOP_2 = PlannedLoop(90, 79, 20, 10, 11_200, 2, (
 #   salt 2160, 9 min. Lot b: full after 180/12 = 15 m, mean push 32.5, 4800/180 pushes of
 #   32.5/200 + 32.5/100 + 0.1 = 0.5875, over 0.5: 31 1/3 min; 6 (31 1/3 + 3) = 206 min.
 #   Paid: truck 1 12 x 30 + 20 x 13 + 260 + 10 = 890 min; truck 2 360 + 18 x 30 + 206 + 219 + 9 = 1334 min.
-#   Labor at 0.4 x 1.25 = 0.5: 445 and 667. Road fuel 0.55 x 0.0002 + 0.45 x 0.0001 = 0.000155 a metre;
+#   Labor at 0.4 x 1.25 = 0.5: 445 and 667. Road fuel 0.55 x 0.0002 + 0.45 x 0.0001 = 0.000155 a meter;
 #   fuel (260 x 0.2 + 80,000 x 0.000155) x 2 = 128.8 and (425 x 0.2 + 201,600 x 0.000155) x 2 = 232.496.
 #   Wear 260 x 0.1 + 8 = 34 and 42.5 + 20.16 = 62.66. Salt 240 and 216.
-SEASON_1 = TruckSeason(890 / 60, 445 + 128.8 + 34 + 240)
-SEASON_2 = TruckSeason(1334 / 60, 667 + 232.496 + 62.66 + 216)
 SEASON_USD = 847.8 + 1178.156
 
 # Capital recovery at 10 % over 4 years: 0.1 x 1.4641 / 0.4641 of what is lost, 10 % of what is left.
@@ -134,12 +135,15 @@ PLOW_YEAR = 1464.1 + 20
 HOPPER_YEAR = 292.82 + 10
 OWNING_USD = TRUCK_YEAR + 200 * 0.5 + 2 * PLOW_YEAR + HOPPER_YEAR + 10
 COST_USD = OWNING_USD + SEASON_USD
+# Either truck has half of all that is owned or bought.
+SEASON_1 = TruckSeason(890 / 60, 847.8, MoneyByKind(OWNING_USD / 2, 445, 128.8, 34, 240))
+SEASON_2 = TruckSeason(1334 / 60, 1178.156, MoneyByKind(OWNING_USD / 2, 667, 232.496, 62.66, 216))
 # Lot a is pushed 2 x 4 = 8 times at 300, lot b in 2 events at 150; lot c, left out, would have paid 500.
 VALUE_USD = 2400 + 300
 OBJECTIVE_USD = COST_USD + 500
 
 
-# Sites. A minute at work costs 0.5 + 0.4 of fuel + 0.1 of wear = 1, one of reloading 0.5, a metre 0.00041.
+# Sites. A minute at work costs 0.5 + 0.4 of fuel + 0.1 of wear = 1, one of reloading 0.5, a meter 0.00041.
 #   Truck 1 at a: 260 min and 2400 of salt, 260 + 5 + 240 = 505; all else of its season is 180 to get ready
 #   + 20 x 13 x 0.5 + 80,000 x 0.00041 = 342.8.
 #   Truck 2 at b 206, at a 219 + 4.5 + 216 = 439.5; all else 180 + 18 x 30 x 0.5 + 201,600 x 0.00041 =
@@ -149,6 +153,11 @@ OBJECTIVE_USD = COST_USD + 500
 COST_A = 505 + 342.8 + OWNING_USD / 2 + 439.5 + 3 / 7 * (532.656 + OWNING_USD / 2)
 COST_B = 206 + 4 / 7 * (532.656 + OWNING_USD / 2)
 PRICE_A, PRICE_B = COST_A * 1.12 / 0.85, COST_B * 1.12 / 0.85
+#   By kind: truck 2 at b 206 min, 103 of labor, 82.4 of fuel, 20.6 of wear; at a 219 and 9 to reload, 114,
+#   87.6 and 21.9, and salt 216; all else 667 - 103 - 114 = 450, 201,600 x 0.00031 = 62.496, 20.16.
+KINDS_A = MoneyByKind(5 / 7 * OWNING_USD, 445 + 114 + 3 / 7 * 450, 128.8 + 87.6 + 3 / 7 * 62.496,
+                      34 + 21.9 + 3 / 7 * 20.16, 456)
+KINDS_B = MoneyByKind(2 / 7 * OWNING_USD, 103 + 4 / 7 * 450, 82.4 + 4 / 7 * 62.496, 20.6 + 4 / 7 * 20.16, 0)
 # Without lot a truck 1 stays at home: one truck, blade and hopper less are bought. Truck 2 is at b alone:
 #   180 + 206 + 18 x 12 x 0.5 + 129,600 x 0.00041 = 547.136.
 # Without lot b truck 2 is at a alone, without the reload before: 180 + 439.5 + 18 x 13 x 0.5
@@ -184,9 +193,9 @@ PLAN = Plan(
            PlannedItem("sandbag", "ballast", 0, 4, 4.641, 1.4641)),
     trucks=(_truck(1, LOOP_1, SEASON_1), _truck(2, LOOP_2, SEASON_2)),
     sites=(PlannedSite("a", True, 2, (ServedWork("both", 1, 1, 60, 34), ServedWork("both", 1, 2, 90, 79)),
-                       COST_A, SitePrice(None, PRICE_A / 12, PRICE_A), SAVED_A),
+                       COST_A, SitePrice(None, PRICE_A / 12, PRICE_A), SAVED_A, KINDS_A),
            PlannedSite("b", True, 1, (ServedWork("plow", 1, 2, 90, 79),), COST_B,
-                       SitePrice(PRICE_B / 6, PRICE_B / 2, PRICE_B), 500),
+                       SitePrice(PRICE_B / 6, PRICE_B / 2, PRICE_B), 500, KINDS_B),
            PlannedSite("c", False, 1, (), None, None)),
     money=PlannedMoney(10_000 + 9282 + 928.2, 21_000, OWNING_USD, 1112, 361.296, 96.66, 456, SEASON_USD,
                        VALUE_USD),

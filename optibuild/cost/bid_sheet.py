@@ -8,7 +8,7 @@ import numpy as np
 from optibuild.cost.bid import price_usd
 from optibuild.cost.contract_forms import FORMS, all_terms, contract_terms, priced_contract
 from optibuild.cost.risk import ListRisks, list_risks
-from optibuild.cost.seasons import simulated_counts
+from optibuild.cost.simulation import simulated_counts
 from optibuild.records.bid import (
     Bid,
     CostSpread,

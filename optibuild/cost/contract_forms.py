@@ -45,7 +45,8 @@ def all_terms(site: SiteEvents, money: Money, counts: Floats) -> tuple[Terms, ..
 
 
 def contract_terms(site: SiteEvents, money: Money, counts: Floats, rows: Sequence[Contract]) -> Terms:
-    """Terms of a contract as given, by its rows of one form; an amount that is None is priced.
+    """Terms of a contract as given, by its rows of one form; an amount that is None is priced, a cap by
+    `counts` [R, E].
 
     A blank amount is what that form (or depth band) has to cost, whatever the amounts beside it.
     """
@@ -62,7 +63,8 @@ def contract_terms(site: SiteEvents, money: Money, counts: Floats, rows: Sequenc
 def priced_contract(
     form: str, sites: Sequence[SiteEvents], terms: Sequence[Terms], money: Money, counts: Floats
 ) -> PricedContract:
-    """What contracts bring in an expected season and what they leave after cost and overhead, summed."""
+    """What contracts bring in an expected season and what they leave after cost and overhead, summed; events
+    beyond a cap as in `counts` [R, E]."""
     pairs = list(zip(sites, terms, strict=True))
     revenue = fsum(expected_revenue_usd(site, own, counts) for site, own in pairs)
     profit = revenue - fsum(site.expected_usd for site in sites) * (1 + money.overhead)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 
 from optibuild.cost.pay import fixed_minutes, standby, wage_usd_per_min
-from optibuild.records.build import Builds, Floats, Ints
+from optibuild.records.build import Builds, Floats, Ints, column
 from optibuild.records.case import Case, Money
 from optibuild.records.catalog import Material, Truck
 from optibuild.records.loop import LoopCosts, SeasonRounds, ServiceTimes
@@ -64,8 +64,8 @@ def loop_costs(case: Case, builds: Builds, times: ServiceTimes, rounds: SeasonRo
     wage = own * working_usd_per_min(money)
     work_fuel = own * _trucks(case, truck, lambda row: row.work_fuel_l_per_min * money.fuel_price(row.fuel))
     wear = own * _trucks(case, truck, lambda row: row.wear_usd_per_min)
-    wear = wear + _gather([row.wear_usd_per_min for row in case.plows], plow)
-    wear = wear + _gather([row.wear_usd_per_min for row in case.spreaders], spreader)
+    wear = wear + column(case.plows, "wear_usd_per_min")[plow]
+    wear = wear + column(case.spreaders, "wear_usd_per_min")[spreader]
     road_fuel = own * _trucks(case, truck, lambda row: _road_fuel_usd_per_m(row, money))
     material = _gather([material_usd_per_kg(case.material(row)) for row in case.spreaders], spreader)
     (turns, last), (paid_turns, paid_last) = season_turns(case, rounds), season_turns(case, rounds.as_paid)

@@ -1,10 +1,14 @@
 """What it costs a year to own an item: capital recovery, loan or lease, and yearly costs, at the share that
-is charged to this work."""
+is charged to this work.
+
+Source, where a function names no other: the capital recovery of engineering-economy textbooks; which costs
+count is common practice, no source.
+"""
 
 from math import expm1, log1p
 
 from optibuild.records.case import Money
-from optibuild.records.catalog import Ballast, Item, Truck
+from optibuild.records.catalog import Item, Truck, first_end_year
 
 LEAST_REMAINING_LIFE_YEAR = 1.0
 
@@ -46,7 +50,8 @@ def declining_worth_usd(price_usd: float, resale_usd: float, life_year: float, a
 
 
 def loan_payment_usd(loan_usd: float, rate: float, term_year: float) -> float:
-    """Yearly payment of a loan with equal payments at the end of each year [USD/year]: loan·A/P."""
+    """Yearly payment of a loan with equal payments at the end of each year [USD/year]: loan·A/P at the `rate`
+    of the loan, a share a year."""
     return loan_usd * recovery_factor(rate, term_year)
 
 
@@ -56,14 +61,7 @@ def life_year(item: Item) -> float:
     The hours a year are given with the item, or those of the season's storms, and follow no loop: a year's
     cost is a number of the item alone, so that the integer program stays linear.
     """
-    if item.worked_min_per_year <= 0:
-        return item.life_year
-    return min(item.life_year, item.worked_life_min / item.worked_min_per_year)
-
-
-def snow_share(item: Item) -> float:
-    """Share of an item's owning charged to this work; all of ballast."""
-    return 1.0 if isinstance(item, Ballast) else item.snow_share
+    return first_end_year(item.life_year, item.worked_life_min, item.worked_min_per_year)
 
 
 def paid_at_purchase_usd(item: Item) -> float:
@@ -98,12 +96,12 @@ def _yearly_usd(item: Item) -> float:
 
 def annual_usd(item: Item, money: Money) -> float:
     """Owning a new item for a year [USD]: its capital and its yearly costs, times the snow share."""
-    return (capital_usd(item, money) + _yearly_usd(item)) * snow_share(item)
+    return (capital_usd(item, money) + _yearly_usd(item)) * item.snow_share
 
 
 def upkeep_usd(item: Item) -> float:
     """What using an owned item for a year costs [USD]: its yearly costs, times the snow share."""
-    return _yearly_usd(item) * snow_share(item)
+    return _yearly_usd(item) * item.snow_share
 
 
 def owned_value_usd(item: Item) -> float:
@@ -122,4 +120,4 @@ def owned_capital_usd(item: Item, money: Money) -> float:
     A remaining life under one year counts as one: the value is then recovered in this season.
     """
     life = max(item.remaining_life_year, LEAST_REMAINING_LIFE_YEAR)
-    return capital_recovery_usd(owned_value_usd(item), 0.0, life, money.interest) * snow_share(item)
+    return capital_recovery_usd(owned_value_usd(item), 0.0, life, money.interest) * item.snow_share

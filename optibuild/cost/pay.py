@@ -4,7 +4,7 @@ In an event of duration T a truck has k = ceil(T/shift) drivers in turn. They ar
 `standby` of T where none is, and k times the start minutes. Of a driver's D = T/k + start minutes on duty
 those beyond the threshold cost the premium. Paid minutes are taken as spread evenly over D, so that each of
 them costs the same factor of its event, and standby is counted as if rounds ended with the event: loops stay
-sums of their parts.
+sums of their parts. The forms of pay are common practice, no source. Axis: E event classes.
 """
 
 from math import inf, isfinite

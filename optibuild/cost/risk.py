@@ -1,7 +1,7 @@
 """What a form of contract risks: profit over simulated seasons, the chance of a loss, where profit turns.
 
-Axes: E event classes, R simulated seasons. Overhead is a fixed sum, its share of the expected cost: rent and
-office cost the same in any winter.
+Axes: E event classes, R simulated seasons, N sites, F forms. Overhead is a fixed sum, its share of the
+expected cost: rent and office cost the same in any winter.
 """
 
 from collections.abc import Mapping, Sequence

@@ -16,7 +16,8 @@ def _turns(duration_min: float, clocks_min: Floats) -> Floats:
 
 
 def fillings(snowfall_m: float, trigger_m: Floats) -> Floats:
-    """How often the snow of an event reaches a trigger, at least 1; no limit where the trigger is 0."""
+    """How often the snow of an event reaches each trigger, at least 1 [N]; no limit where the trigger is 0.
+    The arguments broadcast."""
     with np.errstate(divide="ignore", invalid="ignore"):
         times = np.floor(snowfall_m / np.asarray(trigger_m) + NOISE)
     return np.where(np.asarray(trigger_m) > 0, np.maximum(times, 1.0), np.inf)

@@ -7,11 +7,13 @@ import numpy as np
 from optibuild.cost.bid import expected_services, price_usd, shares
 from optibuild.cost.owning import annual_usd, owned_capital_usd, upkeep_usd
 from optibuild.records.bid import SiteCost
-from optibuild.records.build import NONE, Builds
+from optibuild.records.build import NONE, Builds, Floats
 from optibuild.records.case import Case
 from optibuild.records.loop import Choice, ChosenLoop, LoopCosts, ServiceTimes
 from optibuild.records.loop_times import LoopTimes
 from optibuild.records.plan import SitePrice
+
+OWNING, LABOR, FUEL, WEAR, MATERIAL = range(5)
 
 
 def site_costs(
@@ -23,29 +25,30 @@ def site_costs(
     usd = np.zeros((len(case.sites), 4))
     whole = times.minutes if times.end is None else times.end.minutes
     for loop, clock in zip(choice.loops, driven, strict=True):
-        owning, held = _loop_owning(case, builds, times, choice, loop)
+        owning, held = loop_owning(case, builds, times, choice, loop)
         minutes = [float(whole[loop.crewed, loop.clock, s]) for s in loop.stops]
-        split = zip(*(shares(total, minutes) for total in (_shared_usd(costs, loop, clock), owning, held)),
-                    strict=True)
+        driving = float(shared_usd(costs, loop, clock).sum())
+        split = zip(*(shares(total, minutes) for total in (driving, owning, held)), strict=True)
         for s, parts in zip(loop.stops, split, strict=True):
             usd[times.stops[s].site] += (costs.stop_usd[loop.crewed, loop.clock, s], *parts)
     served = {times.stops[s].site for loop in choice.loops for s in loop.stops} - set(choice.missed)
     return tuple(SiteCost(*row) if n in served else None for n, row in enumerate(usd.tolist()))
 
 
-def _shared_usd(costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> float:
-    """What a loop costs a season beside its stops: driving, fixed reload minutes, start and idle time."""
-    at, last = (loop.crewed, loop.clock), driven.end or driven
-    return float(
-        costs.fixed_usd[loop.crewed]
-        + costs.drive_usd_per_min[at] * (driven.drive_min + driven.reload_min)
-        + costs.drive_usd_per_m[at] * driven.distance_m
-        + costs.end_drive_usd_per_min[at] * (last.drive_min + last.reload_min)
-        + costs.end_drive_usd_per_m[at] * last.distance_m)
+def shared_usd(costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> Floats:
+    """A season of a loop beside its stops by kind, without owning [5, USD]: driving, fixed reload minutes,
+    start and idle time."""
+    c, k, last = loop.crewed, loop.clock, driven.end or driven
+    meters = costs.season_rounds[k] * driven.distance_m + costs.end_rounds[k] * last.distance_m
+    usd = np.zeros(5)
+    usd[LABOR] = (costs.fixed_usd[c] + costs.drive_usd_per_min[c, k] * (driven.drive_min + driven.reload_min)
+                  + costs.end_drive_usd_per_min[c, k] * (last.drive_min + last.reload_min))
+    usd[FUEL], usd[WEAR] = costs.travel_fuel_usd_per_m[c] * meters, costs.road_wear_usd_per_m[c] * meters
+    return usd
 
 
-def _loop_owning(case: Case, builds: Builds, times: ServiceTimes, choice: Choice,
-                 loop: ChosenLoop) -> tuple[float, float]:
+def loop_owning(case: Case, builds: Builds, times: ServiceTimes, choice: Choice,
+                loop: ChosenLoop) -> tuple[float, float]:
     """A year of a loop's items as decided, and the capital of the owned ones among them [USD].
 
     Trucks that share a catalog row share its bought and owned ones evenly.

@@ -1,6 +1,10 @@
-"""Whether a build may enter a site: gross weight, width and turning circle against what is allowed."""
+"""Whether a build may enter a site: gross weight, width and turning circle against what is allowed.
+
+Axes: F fitting builds, N sites.
+"""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -19,6 +23,7 @@ class Access:
     has: Floats
     allows: Floats
 
+    @cached_property
     def allowed(self) -> Bools:
         """Whether every figure is within what the site allows, noise of 1e-9 aside [F, N]."""
         met = self.has[:, :, None] <= self.allows[:, None, :] * (1 + NOISE)

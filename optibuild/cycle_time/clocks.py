@@ -9,7 +9,7 @@ SAME_MIN = 1e-6
 
 
 def clocks(case: Case) -> Floats:
-    """Every cycle limit a loop may hold [min], ascending: those of the works asked, and a grid below them.
+    """Every cycle limit a loop may hold [K, min], ascending: those of the works asked, and a grid below them.
 
     A step of the grid within 1e-6 min of an asked limit is left out, so that limits stay exactly as asked.
     Where all works wait for the last round, the time that it may take stands for one.
@@ -18,7 +18,7 @@ def clocks(case: Case) -> Floats:
                    or {site.end_within_min for site in case.sites})
     step = case.assumptions.tau_step_min
     grid = [step * n for n in range(1, int(asked[-1] / step + SAME_MIN) + 1)]
-    new = [tau for tau in grid if min(abs(tau - limit) for limit in asked) > SAME_MIN]
+    new = [clock for clock in grid if min(abs(clock - limit) for limit in asked) > SAME_MIN]
     return np.array(sorted(asked + new))
 
 

@@ -1,7 +1,7 @@
 """The axis C: every fitting build at every depot, with its truck, blade and spreader as arrays.
 
 Plowing minutes depend on truck, plow and what a pass can move, so they are computed per distinct triple
-("rig") and gathered.
+("rig") and gathered. Axes: C crewed builds, F fitting builds, R rigs, G spreaders with none at the end.
 """
 
 from collections.abc import Callable, Iterable
@@ -17,7 +17,7 @@ from optibuild.cycle_time.turning import (
     steer_angle_rad,
     swept_circle_m,
 )
-from optibuild.records.build import NONE, Builds, Floats, Ints
+from optibuild.records.build import NONE, Builds, Floats, Ints, column
 from optibuild.records.case import Case
 from optibuild.records.catalog import Spreader, Truck
 
@@ -40,7 +40,8 @@ class Rigs:
 
 @dataclass(frozen=True)
 class Spreaders:
-    """The case's spreaders, and a last row for none, which the index NONE (-1) reaches [G].
+    """The case's spreaders, and a last row for none, which the index NONE (-1) reaches [G]; `there` is 1, and
+    0 for none.
 
     Material is counted as the dry deicer in it, of which it holds the share `strength`.
     """
@@ -53,11 +54,11 @@ class Spreaders:
 
 @dataclass(frozen=True)
 class Crews:
-    """Crewed builds [C]: `build` indexes Builds, `fit` the fitting ones, `rig` and `spreader` the tables;
-    `fill_kg` is of dry deicer."""
+    """Crewed builds [C]: `build` indexes Builds, `chosen` the builds that were asked, `rig` and `spreader`
+    the tables; `fill_kg` is of dry deicer."""
 
     build: Ints
-    fit: Ints
+    chosen: Ints
     depot: Ints
     rig: Ints
     spreader: Ints
@@ -80,14 +81,15 @@ def _radius_m(trucks: list[Truck], wheelbase_m: Floats) -> Floats:
 
 
 def capacity_kg(case: Case, plow: Ints, pushable: Floats) -> Floats:
-    """What one pass of a plow moves [kg]: what its blade holds of settled snow, or what its truck pushes."""
-    width, height = ([*(getattr(row, field) for row in case.plows), 0.0] for field in ("width_m", "height_m"))
-    held = blade_capacity_m3(np.array(width), np.array(height))[plow]
+    """What one pass of a plow moves [R, kg]: what its blade holds of settled snow, or what its truck can push
+    (`pushable` [R, kg])."""
+    held = blade_capacity_m3(column(case.plows, "width_m"), column(case.plows, "height_m"))[plow]
     return np.minimum(held * case.assumptions.settled_density_kg_per_m3, pushable)
 
 
 def rigs_of(case: Case, truck: Ints, plow: Ints, capacity: Floats) -> Rigs:
-    """The rigs of these trucks and plows, indices into the case's tables (NONE = no plow) [R]."""
+    """The rigs of these trucks and plows, indices into the case's tables (NONE = no plow) [R]; `capacity` is
+    what a pass of each moves [R, kg]."""
     trucks = [case.trucks[n] for n in truck]
     plows = [None if n == NONE else case.plows[n] for n in plow]
     width = _floats(blade.width_m if blade else 0.0 for blade in plows)
@@ -108,18 +110,18 @@ def rigs_of(case: Case, truck: Ints, plow: Ints, capacity: Floats) -> Rigs:
 def spreaders_of(case: Case) -> Spreaders:
     """The case's spreaders as arrays, with the row of none at the end [G]."""
 
-    def column(value: Callable[[Spreader], float], none: float) -> Floats:
+    def figures(value: Callable[[Spreader], float], none: float) -> Floats:
         return _floats([*(value(row) for row in case.spreaders), none])
 
     return Spreaders(
-        column(lambda row: 1.0, 0.0), column(lambda row: row.spread_width_m, 1.0),
-        column(lambda row: row.discharge_kg_per_min * case.material(row).strength, 1.0),
-        column(lambda row: case.material(row).strength, 1.0),
+        figures(lambda row: 1.0, 0.0), column(case.spreaders, "spread_width_m", 1.0),
+        figures(lambda row: row.discharge_kg_per_min * case.material(row).strength, 1.0),
+        figures(lambda row: case.material(row).strength, 1.0),
     )
 
 
 def crews(case: Case, builds: Builds, chosen: Ints) -> Crews:
-    """The chosen builds at every depot, builds outermost."""
+    """The `chosen` builds [F] at every depot, builds outermost."""
     depots = len(case.depots)
     truck, plow, spreader, kit, units = (axis[chosen] for axis in (
         builds.truck, builds.plow, builds.spreader, builds.kit, builds.units))
@@ -127,9 +129,9 @@ def crews(case: Case, builds: Builds, chosen: Ints) -> Crews:
     _, first, rig = np.unique(np.stack([truck, plow, capacity]), axis=1, return_index=True,
                               return_inverse=True)
     rigs, spreaders = rigs_of(case, truck[first], plow[first], capacity[first]), spreaders_of(case)
-    fit = np.repeat(np.arange(len(chosen)), depots)
+    each = np.repeat(np.arange(len(chosen)), depots)
     fill = builds.usable_fill_kg[chosen] * spreaders.strength[spreader]
     return Crews(
-        chosen[fit], fit, np.tile(np.arange(depots), len(chosen)), rig.ravel()[fit], spreader[fit], fill[fit],
-        rigs, spreaders,
+        chosen[each], each, np.tile(np.arange(depots), len(chosen)), rig.ravel()[each], spreader[each],
+        fill[each], rigs, spreaders,
     )

@@ -1,8 +1,11 @@
-"""Minutes and material of spreading: rate by pavement temperature, and how fast a spreader can keep it."""
+"""Minutes and material of spreading: rate by pavement temperature, and how fast a spreader can keep it.
+
+Plain formulas over arrays that broadcast; masses [kg], areas [m^2], speeds [m/min].
+"""
 
 import numpy as np
 
-from optibuild.records.build import Bools, Floats, Ints
+from optibuild.records.build import Floats, Ints
 
 KG_PER_M2 = 0.45359237 / (1000 * 0.3048**2)
 """One lb/1000 ft^2."""
@@ -19,15 +22,10 @@ def _row(pavement_degc: Floats) -> Ints:
 def table_rate_kg_per_m2(pavement_degc: Floats) -> Floats:
     """Dry salt on a parking lot by pavement temperature [kg/m^2].
 
-    Source: DuPage River / Salt Creek Workgroup, Parking Lot Deicing guidance. Colder than its last row the
-    rate stays that row's, see `ineffective`.
+    Source: DuPage River / Salt Creek Workgroup, Parking Lot Deicing guidance. Colder than its last row (5 F),
+    where it calls salt ineffective, the rate stays that row's.
     """
     return ROW_LB_PER_1000_FT2[_row(pavement_degc)] * KG_PER_M2
-
-
-def ineffective(pavement_degc: Floats) -> Bools:
-    """Whether that guidance calls salt ineffective at this pavement temperature (5 F and colder)."""
-    return np.asarray(_row(pavement_degc)) == 0
 
 
 def spreading_speed_m_per_min(
@@ -44,10 +42,16 @@ def spreading_speed_m_per_min(
 def deice_minutes(
     area_m2: Floats, spread_width_m: Floats, speed_m_per_min: Floats, spreading_efficiency: float
 ) -> Floats:
-    """Minutes to spread over an area: area / (width x speed) / efficiency."""
+    """Minutes to spread over an area: area / (width x speed) / efficiency, a share.
+
+    Our form: productivity as of plowing, width times speed times efficiency.
+    """
     return area_m2 / (spread_width_m * speed_m_per_min) / spreading_efficiency
 
 
 def material_kg(area_m2: Floats, rate_kg_per_m2: Floats) -> Floats:
-    """Material that an area takes [kg]."""
+    """Material that an area takes [kg]: area x rate, the definition of the rate.
+
+    Source: as `table_rate_kg_per_m2`, which states rates by area.
+    """
     return np.asarray(area_m2) * rate_kg_per_m2

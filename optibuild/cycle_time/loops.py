@@ -30,13 +30,13 @@ class Visit(NamedTuple):
 class Round:
     """One kind of round over some stops, in plain numbers.
 
-    `visits` has an entry for every stop, None where the round skips it. `drive_min` and `metres` are between
+    `visits` has an entry for every stop, None where the round skips it. `drive_min` and `meters` are between
     places: the stops, then the depot.
     """
 
     visits: tuple[Visit | None, ...]
     drive_min: list[list[float]]
-    metres: list[list[float]]
+    meters: list[list[float]]
     reload_min: float
     fill_kg: float
     within_min: float
@@ -112,7 +112,7 @@ def rounds_of(
     deadlines = [case.sites[n].deadline_min for n in site]
     every = Round(
         _visits(times.minutes[crewed, clock, chosen], times.material_kg[chosen] / strength, deadlines),
-        times.travel.minutes[road].tolist(), times.travel.metres[road].tolist(),
+        times.travel.minutes[road].tolist(), times.travel.meters[road].tolist(),
         case.depots[depot].reload_time_min, float(builds.usable_fill_kg[times.build[crewed]]),
         float(times.clocks_min[clock]), case.solve.reserve_min)
     end = times.end
@@ -191,7 +191,7 @@ def _round_times(one: Round, order: Sequence[int], reload_before: tuple[bool, ..
     return RoundTimes(
         tuple(arrive for arrive, _ in at), tuple(leave for _, leave in at), reload_before, duration,
         sum(one.drive_min[a][b] for a, b in driven), reloads * one.reload_min,
-        sum(one.metres[a][b] for a, b in driven), reloads, one.within_min,
+        sum(one.meters[a][b] for a, b in driven), reloads, one.within_min,
         _settled(one.within_min - one.reserve_min - duration, TIME_TOLERANCE_MIN))
 
 

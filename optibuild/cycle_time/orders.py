@@ -14,7 +14,7 @@ import numpy as np
 from optibuild.cycle_time.loops import START, Round, Way, loop_times, onward, rounds_of
 from optibuild.cycle_time.out_of_reach import TOOLS, out_of_reach
 from optibuild.cycle_time.parcels import single_parcels
-from optibuild.cycle_time.reach import TIME_TOLERANCE_MIN, setting
+from optibuild.cycle_time.reach import TIME_TOLERANCE_MIN, setting_of
 from optibuild.cycle_time.rests import Outlook, members, outlook
 from optibuild.cycle_time.visits import stop_limit_min
 from optibuild.errors import UsageError
@@ -46,26 +46,14 @@ Seen = defaultdict[tuple[int, ...], list[tuple[float, ...]]]
 """By the stops left and the place of each round: when parts got there and what they had used."""
 
 
-def best_order(
-    case: Case, builds: Builds, times: ServiceTimes, crewed: int, clock: int, stops: Sequence[int]
-) -> LoopTimes | None:
-    """The loop of these stops whose repeated round is shortest, and of those the one whose last round is.
-
-    Exact over every order and every choice of reloads that keep fill, deadlines and the time of the last
-    round; None where none does. A loop longer than its clock has a negative slack. Raises UsageError beyond
-    MOST_EXACT stops.
-    """
-    rounds = rounds_of(case, builds, times, crewed, clock, stops)
-    found = shortest(next(_loosened(rounds)))
-    return None if found is None else loop_times(rounds, stops, *found)
-
-
 def shortest(rounds: Sequence[Round]) -> Found | None:
-    """The order and reloads with the shortest rounds, the first kind of round before the second.
+    """The order and reloads with the shortest repeated round, and of those the one with the shortest last
+    round.
 
-    Of the parts of loops, the one that may become the shortest is driven on, so the first whole one is best.
-    Of two parts with the same stops left and in the same places, one that is nowhere earlier and has nowhere
-    used less cannot win.
+    Exact over every order and every choice of reloads that keep fill, deadlines and the time of each round;
+    None where none does. Of the parts of loops, the one that may become the shortest is driven on, so the
+    first whole one is best. Of two parts with the same stops left and in the same places, one that is nowhere
+    earlier and has nowhere used less cannot win. Raises UsageError beyond MOST_EXACT stops.
     """
     count = len(rounds[0].visits)
     if count > MOST_EXACT:
@@ -178,7 +166,7 @@ def _loosened(rounds: Sequence[Round]) -> Iterator[tuple[Round, ...]]:
 def _out_of_reach(case: Case, builds: Builds, build: int, clock_min: float) -> tuple[OutOfReach, ...]:
     """The whole sites that this build cannot do within the clock, each taken alone."""
     whole = replace(case, sites=tuple(replace(site, parcels=1, split_works=False) for site in case.sites))
-    place = replace(setting(whole, builds, np.array([build])), clocks_min=np.array([clock_min]))
+    setting = replace(setting_of(whole, builds, np.array([build])), clocks_min=np.array([clock_min]))
     lacking = {f"no build with a {tools} fits": f"needs a {tools}" for tools in TOOLS.values()}
     return tuple(replace(row, reason=lacking.get(row.reason, row.reason), remedies=())
-                 for row in out_of_reach(place, builds, single_parcels(whole)))
+                 for row in out_of_reach(setting, builds, single_parcels(whole)))

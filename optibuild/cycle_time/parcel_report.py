@@ -9,7 +9,7 @@ from optibuild.cycle_time.reach import (
     chunks,
     end_stop_minutes,
     possible,
-    setting,
+    setting_of,
     stop_minutes,
 )
 from optibuild.records.build import Bools, Builds, Floats, Ints
@@ -22,14 +22,14 @@ def parcel_report(case: Case, builds: Builds, times: ServiceTimes) -> tuple[Parc
 
     Minutes are of a round that does all works. Twice as many may be more than assumptions.most_parcels.
     """
-    place, stops = setting(case, builds, builds.fitting), single_parcels(case)
-    now, twice = _figures(place, stops, times.parcels), _figures(place, stops, 2 * times.parcels)
+    setting, stops = setting_of(case, builds, builds.fitting), single_parcels(case)
+    now, twice = _figures(setting, stops, times.parcels), _figures(setting, stops, 2 * times.parcels)
     return tuple(ParcelRow(case.sites[stop.site].id, stop.work, *figures)
                  for stop, figures in zip(stops, zip(now, twice, strict=True), strict=True))
 
 
-def _figures(place: Setting, stops: tuple[Stop, ...], parcels: Ints) -> list[ParcelFigures]:
-    builds, fastest = _reach(place, stops, parcels)
+def _figures(setting: Setting, stops: tuple[Stop, ...], parcels: Ints) -> list[ParcelFigures]:
+    builds, fastest = _reach(setting, stops, parcels)
     return [
         _one(int(parcels[stop.site]), int(count), float(minutes))
         for stop, count, minutes in zip(stops, builds, fastest, strict=True)
@@ -42,17 +42,17 @@ def _one(parcels: int, builds: int, fastest_min: float) -> ParcelFigures:
     return ParcelFigures(parcels, builds, fastest_min, parcels * fastest_min)
 
 
-def _reach(place: Setting, stops: tuple[Stop, ...], parcels: Ints) -> tuple[Ints, Floats]:
+def _reach(setting: Setting, stops: tuple[Stop, ...], parcels: Ints) -> tuple[Ints, Floats]:
     """Builds that can do one parcel alone, and the minutes of the fastest, each build told at the longest
     clock at which it can [S]."""
-    rows, fastest = asked(place, stops, parcels), np.full(len(stops), np.inf)
+    rows, fastest = asked(setting, stops, parcels), np.full(len(stops), np.inf)
     within: list[Bools] = [np.zeros((0, len(stops)), dtype=bool)]
-    for some in chunks(place, rows.visits):
-        able = possible(place, rows, stop_minutes(place, rows, some), some)
+    for some in chunks(setting, rows.visits):
+        able = possible(setting, rows, stop_minutes(setting, rows, some), some)
         clock = able.shape[1] - 1 - np.argmax(able[:, ::-1], axis=1)
-        minutes = np.take_along_axis(end_stop_minutes(place, rows, some), clock[:, None], axis=1)[:, 0]
+        minutes = np.take_along_axis(end_stop_minutes(setting, rows, some), clock[:, None], axis=1)[:, 0]
         within.append(np.asarray(able.any(axis=1)))
         fastest = np.minimum(fastest, np.where(within[-1], minutes, np.inf).min(axis=0))
     # the crewed builds of one build, at every depot, lie side by side
-    by_build = np.concatenate(within).reshape(-1, len(place.case.depots), len(stops))
+    by_build = np.concatenate(within).reshape(-1, len(setting.case.depots), len(stops))
     return by_build.any(axis=1).sum(axis=0), fastest

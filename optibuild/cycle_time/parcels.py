@@ -28,19 +28,19 @@ def most_parcels(case: Case) -> Ints:
     return np.array([site.parcels or case.assumptions.most_parcels for site in case.sites], dtype=np.int64)
 
 
-def parcels(place: Setting) -> Ints:
+def parcels(setting: Setting) -> Ints:
     """Equal parts of each site [N]: the least number at which every build that can do one of the most parcels
     can do one of these; the user's own number wins."""
-    case = place.case
+    case = setting.case
     most, found = most_parcels(case), np.ones(len(case.sites), dtype=np.int64)
     own = np.array([site.parcels is not None for site in case.sites], dtype=bool)
     found[own] = most[own]
     open_rows = [stop for stop in single_parcels(case) if not own[stop.site]]
-    goal = reached(place, open_rows, most)
+    goal = reached(setting, open_rows, most)
     for n in range(1, case.assumptions.most_parcels + 1):
         if not open_rows:
             break
-        enough = np.asarray((reached(place, open_rows, np.full_like(most, n)) | ~goal).all(axis=0))
+        enough = np.asarray((reached(setting, open_rows, np.full_like(most, n)) | ~goal).all(axis=0))
         for stop in open_rows:
             found[stop.site] = max(found[stop.site], n)
         open_rows = [stop for stop, done in zip(open_rows, enough.tolist(), strict=True) if not done]
@@ -49,7 +49,7 @@ def parcels(place: Setting) -> Ints:
 
 
 def stops(case: Case, parcels: Ints) -> tuple[Stop, ...]:
-    """Every stop: sites in order, then works, then parcels ascending."""
+    """Every stop: sites in order, then works, then parcels ascending; `parcels` [N] of each site."""
     return tuple(
         Stop(n, count, work)
         for n, site in enumerate(case.sites)

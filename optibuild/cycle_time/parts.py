@@ -16,8 +16,11 @@ from optibuild.records.loop import Travel
 
 @dataclass(frozen=True)
 class Parts:
-    """Minutes of stops by what gives them: rigs [R, K, S], spreaders [G, S] (`reload` [D, G, S]: by mass, of
-    what is used), depots [D, S] or none [S]; `material_kg` of dry deicer."""
+    """Minutes of stops by what gives them: R rigs, G spreaders (none last), D depots.
+
+    `able` [R, S] to plow; `plow` [R, K, S], `deice` [G, S] and `reload` [D, G, S], by mass, of what is used;
+    the ways `out` and `home` and a `fixed_reload` [D, S]; `material_kg` [S] of dry deicer.
+    """
 
     able: Bools
     plow: Floats

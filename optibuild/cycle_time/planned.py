@@ -16,7 +16,8 @@ TABLES = ("trucks", "plows", "spreaders", "ballast")
 
 
 def planned_builds(case: Case, builds: Builds, plan: Plan) -> Ints:
-    """The fitting builds of the trucks, plows and spreaders that a plan puts together."""
+    """The fitting builds of the trucks, plows and spreaders that a plan puts together, F of them, by index
+    [F]."""
     used = {truck.build for truck in plan.trucks}
     trucks = {truck.truck for truck in plan.trucks}
     index = [k for k, truck in enumerate(case.trucks) if truck.id in trucks]

@@ -1,6 +1,7 @@
 """Minutes of plowing an area as one piece: passes, windrows, and what a blade carries to the end of a pass.
 
-Plain formulas over arrays that broadcast; lengths [m], areas [m^2], masses [kg], minutes.
+Plain formulas over arrays that broadcast; lengths [m], areas [m^2], masses [kg], minutes. What names no
+source is our form: common practice of the trade put into geometry.
 """
 
 import numpy as np
@@ -61,13 +62,14 @@ def blade_capacity_m3(width_m: Floats, height_m: Floats) -> Floats:
 def fill_length_m(capacity: Floats, width_m: Floats, load_per_area: Floats) -> Floats:
     """Run after which a straight blade is full [m]: capacity over width times what lies on the ground.
 
-    Capacity and load per area both in kg (kg, kg/m^2), or both in volume (m^3, m).
+    `capacity` and `load_per_area` both in kg (kg, kg/m^2), or both in volume (m^3, m).
     """
     return capacity / np.maximum(width_m * load_per_area, 1e-12)
 
 
 def mean_push_m(pass_length_m: Floats, fill_length: Floats) -> Floats:
-    """Mean length of a push to the end [m]: the first reaches back one fill, the last the whole pass."""
+    """Mean length of a push to the end [m]: the first reaches back one `fill_length` [m], the last the whole
+    pass."""
     return (pass_length_m + np.minimum(fill_length, pass_length_m)) / 2
 
 

@@ -33,18 +33,18 @@ LONGEST_MIN = 24 * 60
 HOUR_MIN = 60
 INCH_M = 0.0254
 WIDEST_IN = 16 * 12
-LIMITS = ("most_gross_kg", "most_width_m", "most_turning_circle_m")
+ALLOWED = ("most_gross_kg", "most_width_m", "most_turning_circle_m")
 """What a site allows, in the order of the kinds of access."""
 Figure = Callable[[Setting, Asked, slice], Floats]
 """A figure of a stop by crewed build and clock, to broadcast to [c, K, 1]."""
 
 
-def remedies(place: Setting, builds: Builds, stop: Stop, parcels: int, nearest: int) -> tuple[Remedy, ...]:
+def remedies(setting: Setting, builds: Builds, stop: Stop, parcels: int, nearest: int) -> tuple[Remedy, ...]:
     """The changes that suffice, each alone, for a work out of reach as one of so many parcels.
 
     `nearest` indexes the builds; its blade is the one that is widened.
     """
-    asks = Question(_alone(place, stop.site), builds, replace(stop, site=0), parcels)
+    asks = Question(_alone(setting, stop.site), builds, replace(stop, site=0), parcels)
     found = (_side(asks), _parcels(asks), _cycle_limit(asks), _end_round(asks), _deadline(asks),
              *(_access(asks, kind) for kind in range(len(KINDS))), _fill(asks), _blade(asks, nearest))
     return tuple(remedy for remedy in found if remedy is not None)
@@ -54,7 +54,7 @@ def remedies(place: Setting, builds: Builds, stop: Stop, parcels: int, nearest: 
 class Question:
     """One work out of reach, in a case of its site alone, on the roads and clocks of the whole case."""
 
-    place: Setting
+    setting: Setting
     builds: Builds
     stop: Stop
     parcels: int
@@ -62,48 +62,48 @@ class Question:
     @property
     def site(self) -> Site:
         """The site as it is."""
-        return self.place.case.sites[0]
+        return self.setting.case.sites[0]
 
-    def by_clock(self, place: Setting, figure: Figure, parcels: int) -> Floats:
-        """The least figure over all builds that can do one parcel there, by clock [K]; inf where none can."""
-        rows, least = asked(place, [self.stop], np.array([parcels])), np.full(len(place.clocks_min), inf)
-        for some in chunks(place, rows.visits):
-            able = possible(place, rows, stop_minutes(place, rows, some), some)
-            least = np.minimum(least, np.where(able, figure(place, rows, some), inf).min(axis=0)[:, 0])
+    def by_clock(self, setting: Setting, figure: Figure, parcels: int) -> Floats:
+        """The least number that `figure` gives over all builds that can do one parcel there, by clock [K];
+        inf where none can."""
+        rows, least = asked(setting, [self.stop], np.array([parcels])), np.full(len(setting.clocks_min), inf)
+        for some in chunks(setting, rows.visits):
+            able = possible(setting, rows, stop_minutes(setting, rows, some), some)
+            least = np.minimum(least, np.where(able, figure(setting, rows, some), inf).min(axis=0)[:, 0])
         return least
 
-    def least(self, place: Setting, figure: Figure) -> float:
-        """The least figure over all clocks too."""
-        return float(self.by_clock(place, figure, self.parcels).min())
+    def least(self, setting: Setting, figure: Figure) -> float:
+        """The least number over all clocks too."""
+        return float(self.by_clock(setting, figure, self.parcels).min())
 
-    def suffices(self, place: Setting, parcels: int | None = None) -> bool:
+    def suffices(self, setting: Setting, parcels: int | None = None) -> bool:
         """Whether any build can do one parcel there."""
-        return bool((self.by_clock(place, _nothing, parcels or self.parcels) < inf).any())
+        return bool((self.by_clock(setting, _nothing, parcels or self.parcels) < inf).any())
 
-    def clocks_kept(self, place: Setting, clocks_min: Floats) -> Bools:
+    def clocks_kept(self, setting: Setting, clocks_min: Floats) -> Bools:
         """Which of these clocks any build keeps there [K]."""
-        return self.by_clock(replace(place, clocks_min=clocks_min), _nothing, self.parcels) < inf
+        return self.by_clock(replace(setting, clocks_min=clocks_min), _nothing, self.parcels) < inf
 
     def changed(self, **changes: Any) -> Setting:
         """The same setting with fields of the site replaced."""
-        case = replace(self.place.case, sites=(replace(self.site, **changes),))
-        figures = access(case, self.builds, self.place.crews)
-        return replace(self.place, case=case, access=figures, allowed=figures.allowed(),
+        case = replace(self.setting.case, sites=(replace(self.site, **changes),))
+        return replace(self.setting, case=case, access=access(case, self.builds, self.setting.crews),
                        to_scale=timed_scales(case))
 
 
-def _alone(place: Setting, site: int) -> Setting:
+def _alone(setting: Setting, site: int) -> Setting:
     """The setting of one site alone."""
-    depots = len(place.case.depots)
+    depots = len(setting.case.depots)
     kept = np.ix_([*range(depots), depots + site], [*range(depots), depots + site])
-    ways = Travel((*place.travel.places[:depots], place.travel.places[depots + site]),
-                  place.travel.minutes[kept], place.travel.metres[kept])
-    one = replace(place.access, allows=place.access.allows[:, [site]])
-    return replace(place, case=replace(place.case, sites=(place.case.sites[site],)), access=one,
-                   allowed=place.allowed[:, [site]], travel=ways, to_scale=place.to_scale[[site]])
+    ways = Travel((*setting.travel.places[:depots], setting.travel.places[depots + site]),
+                  setting.travel.minutes[kept], setting.travel.meters[kept])
+    one = replace(setting.access, allows=setting.access.allows[:, [site]])
+    return replace(setting, case=replace(setting.case, sites=(setting.case.sites[site],)), access=one,
+                   travel=ways, to_scale=setting.to_scale[[site]])
 
 
-def _nothing(place: Setting, rows: Asked, some: slice) -> Floats:
+def _nothing(setting: Setting, rows: Asked, some: slice) -> Floats:
     """A figure that only tells whether any build can."""
     return np.zeros(1)
 
@@ -117,10 +117,10 @@ def _side(asks: Question) -> Remedy | None:
     if asks.stop.work == "deice" or asks.site.snow_goes == "side":
         return None
     try:
-        place = asks.changed(snow_goes="side")
+        setting = asks.changed(snow_goes="side")
     except UnusableTiming:  # what timed the site clears nothing with its blade at an angle
         return None
-    return Remedy("snow to the side", None, "") if asks.suffices(place) else None
+    return Remedy("snow to the side", None, "") if asks.suffices(setting) else None
 
 
 def _parcels(asks: Question) -> Remedy | None:
@@ -128,7 +128,7 @@ def _parcels(asks: Question) -> Remedy | None:
     do one of n + 1, so the least number is found by halving."""
 
     def enough(parcels: int) -> bool:
-        return asks.suffices(asks.place, parcels)
+        return asks.suffices(asks.setting, parcels)
 
     few, many = asks.parcels, MOST_PARCELS
     if few >= many or not enough(many):
@@ -159,10 +159,10 @@ def _cycle_limit(asks: Question) -> Remedy | None:
     return None
 
 
-def _an_hour_longer(place: Setting) -> Setting:
+def _an_hour_longer(setting: Setting) -> Setting:
     """The setting in which a loop may take an hour longer than its clock."""
-    solve = replace(place.case.solve, reserve_min=place.case.solve.reserve_min - HOUR_MIN)
-    return replace(place, case=replace(place.case, solve=solve))
+    solve = replace(setting.case.solve, reserve_min=setting.case.solve.reserve_min - HOUR_MIN)
+    return replace(setting, case=replace(setting.case, solve=solve))
 
 
 def _end_round(asks: Question) -> Remedy | None:
@@ -172,9 +172,9 @@ def _end_round(asks: Question) -> Remedy | None:
     return Remedy("end round", _whole(least), "min") if least < inf else None
 
 
-def _end_round_min(place: Setting, rows: Asked, some: slice) -> Floats:
+def _end_round_min(setting: Setting, rows: Asked, some: slice) -> Floats:
     from_start = replace(rows, visits=replace(rows.visits, end_limit_min=np.zeros(1)))
-    return end_over_min(place, from_start, end_stop_minutes(place, rows, some), some)
+    return end_over_min(setting, from_start, end_stop_minutes(setting, rows, some), some)
 
 
 def _deadline(asks: Question) -> Remedy | None:
@@ -184,29 +184,29 @@ def _deadline(asks: Question) -> Remedy | None:
     return Remedy("deadline", _whole(least), "min") if least < inf else None
 
 
-def _leaving_min(place: Setting, rows: Asked, some: slice) -> Floats:
+def _leaving_min(setting: Setting, rows: Asked, some: slice) -> Floats:
     from_start = replace(rows, visits=replace(rows.visits, deadline_min=np.zeros(1)))
-    return deadline_over_min(place, from_start, stop_minutes(place, rows, some), some)
+    return deadline_over_min(setting, from_start, stop_minutes(setting, rows, some), some)
 
 
 def _access(asks: Question, kind: int) -> Remedy | None:
-    def has(place: Setting, rows: Asked, some: slice) -> Floats:
-        return place.access.has[kind, place.crews.fit[some], None, None]
+    def has(setting: Setting, rows: Asked, some: slice) -> Floats:
+        return setting.access.has[kind, setting.crews.chosen[some], None, None]
 
-    if getattr(asks.site, LIMITS[kind]) == inf:
+    if getattr(asks.site, ALLOWED[kind]) == inf:
         return None
     name, unit = KINDS[kind]
-    least = asks.least(asks.changed(**{LIMITS[kind]: inf}), has)
+    least = asks.least(asks.changed(**{ALLOWED[kind]: inf}), has)
     return Remedy(name, least, unit) if least < inf else None
 
 
 def _fill(asks: Question) -> Remedy | None:
     if asks.stop.work == "plow":
         return None
-    here = asks.place.crews
-    endless = replace(asks.place, crews=replace(here, fill_kg=np.full_like(here.fill_kg, inf)))
+    here = asks.setting.crews
+    endless = replace(asks.setting, crews=replace(here, fill_kg=np.full_like(here.fill_kg, inf)))
 
-    def short_kg(place: Setting, rows: Asked, some: slice) -> Floats:
+    def short_kg(setting: Setting, rows: Asked, some: slice) -> Floats:
         dry = rows.parts.material_kg - here.fill_kg[some, None]
         return (dry / here.spreaders.strength[here.spreader[some], None])[:, None]
 
@@ -219,14 +219,14 @@ def _blade(asks: Question, nearest: int) -> Remedy | None:
     the catalog, so that what timed a site stays what it was."""
     if asks.stop.work == "deice" or asks.builds.plow[nearest] == NONE:
         return None
-    case, own = asks.place.case, asks.place.case.plows[asks.builds.plow[nearest]]
+    case, own = asks.setting.case, asks.setting.case.plows[asks.builds.plow[nearest]]
     widths = INCH_M * np.arange(floor(own.width_m / INCH_M + 1e-9) + 1, WIDEST_IN + 1)
     if not len(widths):
         return None
     wider = replace(case, plows=(*case.plows, *(replace(own, width_m=float(width)) for width in widths)))
     plows = len(case.plows) + np.arange(len(widths))
-    place = _rigged(asks.place, wider, _same_builds(asks.builds, nearest, plows))
-    least = asks.least(place, lambda place, rows, some: widths[place.crews.fit[some], None, None])
+    setting = _rigged(asks.setting, wider, _same_builds(asks.builds, nearest, plows))
+    least = asks.least(setting, lambda setting, rows, some: widths[setting.crews.chosen[some], None, None])
     return Remedy("blade width", least, "m") if least < inf else None
 
 
@@ -237,8 +237,7 @@ def _same_builds(builds: Builds, index: int, plows: Ints) -> Builds:
     return replace(builds, **(axes | {"plow": plows}))
 
 
-def _rigged(place: Setting, case: Case, builds: Builds) -> Setting:
+def _rigged(setting: Setting, case: Case, builds: Builds) -> Setting:
     """The setting with other builds."""
     crewed = crews(case, builds, np.arange(len(builds)))
-    figures = access(case, builds, crewed)
-    return replace(place, case=case, crews=crewed, access=figures, allowed=figures.allowed())
+    return replace(setting, case=case, crews=crewed, access=access(case, builds, crewed))

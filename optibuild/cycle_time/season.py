@@ -15,7 +15,8 @@ from optibuild.records.loop import SeasonRounds
 
 @dataclass(frozen=True)
 class SeasonParts:
-    """A season's minutes by what they depend on: plowing [R, K, S], spreading [G, K, S], stop time [K, S]."""
+    """A season's minutes by what they depend on, rigs R or spreaders G: `plow` [R, K, S], `deice` [G, K, S]
+    and `stop_time` [K, S]; `material_kg` [K, S] of dry deicer."""
 
     plow: Floats
     deice: Floats
@@ -23,22 +24,22 @@ class SeasonParts:
     material_kg: Floats
 
 
-def season_parts(place: Setting, rows: Visits, rounds: SeasonRounds) -> SeasonParts:
+def season_parts(setting: Setting, rows: Visits, rounds: SeasonRounds) -> SeasonParts:
     """Sums over event classes: pushes at the depth each meets, rounds at the event's pavement temperature.
 
     What waits for the last round is done once an event.
     """
-    case, clocks = place.case, len(place.clocks_min)
+    case, clocks = setting.case, len(setting.clocks_min)
     pushes = rounds.count[:, None, None] * rounds.pushes[:, :, rows.site] * rows.plowed
-    plow = plow_minutes(case, place.crews.rigs, rows, rounds.depth_m[:, :, rows.site], pushes)
-    deice = np.zeros((len(place.crews.spreaders.there), clocks, len(rows)))
+    plow = plow_minutes(case, setting.crews.rigs, rows, rounds.depth_m[:, :, rows.site], pushes)
+    deice = np.zeros((len(setting.crews.spreaders.there), clocks, len(rows)))
     material, calls = np.zeros((clocks, len(rows))), np.zeros((clocks, len(rows)))
     for n, event in enumerate(case.season):
         rounds_of = np.where(rows.at_end, np.minimum(rounds.rounds[n], 1.0)[:, None],
                              rounds.rounds[n][:, None])
         passes = rounds.count[n] * rounds_of * rows.deiced
         rates = deice_rates(case, rows, event.pavement_degc)
-        deice += passes * deice_minutes(case, place.crews.spreaders, rows, rates)[:, None, :]
+        deice += passes * deice_minutes(case, setting.crews.spreaders, rows, rates)[:, None, :]
         material += passes * deicing.material_kg(rows.area_m2, rates)
         calls += np.maximum(passes, pushes[n])
     return SeasonParts(plow, deice, calls * rows.stop_time_min, material)

@@ -5,9 +5,8 @@ from dataclasses import replace
 import numpy as np
 
 from optibuild.cycle_time.clocks import design_depth_m
-from optibuild.cycle_time.limits import plow_limits, spread_limits
 from optibuild.cycle_time.parts import parts
-from optibuild.cycle_time.reach import Asked, Setting, setting
+from optibuild.cycle_time.reach import Asked, Setting, setting_of
 from optibuild.cycle_time.rig_minutes import (
     carrying,
     pass_width_m,
@@ -18,12 +17,13 @@ from optibuild.cycle_time.rig_minutes import (
     windrows_kg,
 )
 from optibuild.cycle_time.sheet_limits import Line, sum_lines, verdict_lines
+from optibuild.cycle_time.slowest import plow_slowest, spread_slowest
 from optibuild.cycle_time.spreader_minutes import deice_rates, deice_speeds
 from optibuild.cycle_time.traction import driven_kg, empty_kg, pushable_kg
 from optibuild.cycle_time.visits import visits
 from optibuild.records.build import Builds
 from optibuild.records.case import Case
-from optibuild.records.loop import LIMITS, ServiceTimes, Stop
+from optibuild.records.loop import SLOWEST, ServiceTimes, Stop
 
 
 def explain_stop(
@@ -33,14 +33,14 @@ def explain_stop(
 
     Feasible or not: limits are shown beside the figures, not enforced. Of several depots the nearest is used.
     """
-    place = replace(setting(case, builds, np.array([build_index])), clocks_min=np.array([clock_min]))
+    setting = replace(setting_of(case, builds, np.array([build_index])), clocks_min=np.array([clock_min]))
     stop = Stop(site_index, 1, case.sites[site_index].work)
-    rows = visits(case, [stop], np.full(len(case.sites), parcels), place.to_scale)
+    rows = visits(case, [stop], np.full(len(case.sites), parcels), setting.to_scale)
     clock = np.array([clock_min])
-    found = Asked(rows, parts(case, place.crews, place.travel, clock, rows, design_depth_m(case, clock)))
-    return (*verdict_lines(place, builds, found, build_index), *_area_lines(case, found, clock_min),
-            *_plow_lines(place, builds, found, clock_min), *_deice_lines(place, found),
-            *sum_lines(place, found))
+    found = Asked(rows, parts(case, setting.crews, setting.travel, clock, rows, design_depth_m(case, clock)))
+    return (*verdict_lines(setting, builds, found, build_index), *_area_lines(case, found, clock_min),
+            *_plow_lines(setting, builds, found, clock_min), *_deice_lines(setting, found),
+            *sum_lines(setting, found))
 
 
 def sheet_clock_min(case: Case, times: ServiceTimes, build: int, site: int) -> float:
@@ -67,55 +67,54 @@ def _area_lines(case: Case, found: Asked, clock_min: float) -> tuple[Line, ...]:
     )
 
 
-def _plow_lines(place: Setting, builds: Builds, found: Asked, clock_min: float) -> tuple[Line, ...]:
+def _plow_lines(setting: Setting, builds: Builds, found: Asked, clock_min: float) -> tuple[Line, ...]:
     if not (found.visits.plowed[0] and found.parts.able[0, 0]):
         return ()
-    rigs, rows = place.crews.rigs, found.visits
+    case, rigs, rows = setting.case, setting.crews.rigs, found.visits
     change = _end_lines if rows.to_end[0] else _turn_lines
-    scale, depth = float(rows.to_scale[0]), design_depth_m(place.case, np.array([[clock_min]]))
-    case = place.case
+    scale, depth = float(rows.to_scale[0]), design_depth_m(case, np.array([[clock_min]]))
     angle = 0.0 if rows.to_end[0] else float(rigs.angle_rad[0])
     return (
         ("blade width", float(rigs.blade_width_m[0]), "length"),
         ("blade height", float(rigs.blade_height_m[0]), "length"),
         ("blade angle, from straight across", angle, "angle"),
         ("overlap", case.assumptions.overlap_m, "length"),
-        ("plowing speed", place.case.assumptions.plow_speed_m_per_min, "speed"),
-        ("effective width of a pass", float(pass_width_m(place.case, rigs, rows.to_end)[0, 0]), "length"),
+        ("plowing speed", case.assumptions.plow_speed_m_per_min, "speed"),
+        ("effective width of a pass", float(pass_width_m(case, rigs, rows.to_end)[0, 0]), "length"),
         ("clear width", float(rows.clear_width_m[0]), "length"),
-        ("strips", float(strip_count(place.case, rigs, rows)[0, 0]), "count"),
-        *change(place, found),
-        *_carried_lines(place, builds, found, clock_min),
-        ("job efficiency", place.case.assumptions.job_efficiency, "share"),
+        ("strips", float(strip_count(case, rigs, rows)[0, 0]), "count"),
+        *change(setting, found),
+        *_carried_lines(setting, builds, found, clock_min),
+        ("job efficiency", case.assumptions.job_efficiency, "share"),
         *((("timed minutes over the model's", scale, "number"),) if scale != 1.0 else ()),
-        ("plowing is limited by", LIMITS[int(plow_limits(place.case, rigs, rows, depth)[0, 0, 0])], "word"),
+        ("plowing is limited by", SLOWEST[int(plow_slowest(case, rigs, rows, depth)[0, 0, 0])], "word"),
         ("plowing", float(found.parts.plow[0, 0, 0]), "time"),
     )
 
 
-def _turn_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
-    rigs, clear = place.crews.rigs, found.visits.clear_width_m
-    run = found.visits.pass_length_m[0] / place.case.assumptions.plow_speed_m_per_min
+def _turn_lines(setting: Setting, found: Asked) -> tuple[Line, ...]:
+    case, rigs, clear = setting.case, setting.crews.rigs, found.visits.clear_width_m
+    run = found.visits.pass_length_m[0] / case.assumptions.plow_speed_m_per_min
     return (
         ("radius of a turn", float(rigs.radius_m[0]), "length"),
         ("circle swept in a turn", float(rigs.circle_m[0]), "length"),
-        ("turning speed", place.case.assumptions.turning_speed_m_per_min, "speed"),
-        ("one turn-around", float(turns_min(place.case, rigs, clear)[0, 0]), "time"),
+        ("turning speed", case.assumptions.turning_speed_m_per_min, "speed"),
+        ("one turn-around", float(turns_min(case, rigs, clear)[0, 0]), "time"),
         ("one run", float(run), "time"),
-        ("runs and turns", float(side_min(place.case, rigs, found.visits)[0, 0]), "time"),
+        ("runs and turns", float(side_min(case, rigs, found.visits)[0, 0]), "time"),
     )
 
 
-def _end_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
-    whole = whole_push_min(place.case, found.visits)[0]
-    passes = strip_count(place.case, place.crews.rigs, found.visits)[0, 0]
+def _end_lines(setting: Setting, found: Asked) -> tuple[Line, ...]:
+    whole = whole_push_min(setting.case, found.visits)[0]
+    passes = strip_count(setting.case, setting.crews.rigs, found.visits)[0, 0]
     return (("one push over the whole pass", float(whole), "time"),
             ("strips, pushed whole", float(passes * whole), "time"))
 
 
-def _carried_lines(place: Setting, builds: Builds, found: Asked, clock_min: float) -> tuple[Line, ...]:
+def _carried_lines(setting: Setting, builds: Builds, found: Asked, clock_min: float) -> tuple[Line, ...]:
     """What goes away in full blades; where snow goes to the end, if that takes longer than the strips."""
-    case, rigs, rows = place.case, place.crews.rigs, found.visits
+    case, rigs, rows = setting.case, setting.crews.rigs, found.visits
     depth = design_depth_m(case, np.array([[clock_min]]))
     carried = carrying(case, rigs, rows, depth)
     snow = rows.area_m2[0] * depth[0, 0] * case.storm.snow_density_kg_per_m3
@@ -124,7 +123,7 @@ def _carried_lines(place: Setting, builds: Builds, found: Asked, clock_min: floa
     return (
         ("snow on it", float(snow), "mass"),
         *held,
-        *_grip_lines(case, builds, int(place.crews.build[0])),
+        *_grip_lines(case, builds, int(setting.crews.build[0])),
         ("a full blade", float(rigs.capacity_kg[0]), "mass"),
         ("full blades to push", float(carried.blades[0, 0, 0]), "number"),
         ("run that fills the blade", float(carried.fill_length_m[0, 0, 0]), "length"),
@@ -149,23 +148,24 @@ def _grip_lines(case: Case, builds: Builds, build: int) -> tuple[Line, ...]:
     )
 
 
-def _deice_lines(place: Setting, found: Asked) -> tuple[Line, ...]:
-    spreader = int(place.crews.spreader[0])
-    if not (found.visits.deiced[0] and place.crews.spreaders.there[spreader]):
+def _deice_lines(setting: Setting, found: Asked) -> tuple[Line, ...]:
+    spreader = int(setting.crews.spreader[0])
+    if not (found.visits.deiced[0] and setting.crews.spreaders.there[spreader]):
         return ()
-    rates = deice_rates(place.case, found.visits, place.case.storm.pavement_degc)
-    speeds = deice_speeds(place.case, place.crews.spreaders, rates)
-    strength = float(place.crews.spreaders.strength[spreader])
+    case, spreaders = setting.case, setting.crews.spreaders
+    rates = deice_rates(case, found.visits, case.storm.pavement_degc)
+    speeds = deice_speeds(case, spreaders, rates)
+    strength = float(spreaders.strength[spreader])
     return (
         *((("strength of the material", strength, "share"),) if strength != 1.0 else ()),
         ("material rate", float(rates[0]) / strength, "areal_rate"),
         ("material", float(found.parts.material_kg[0]) / strength, "mass"),
-        ("spread width", float(place.crews.spreaders.width_m[spreader]), "length"),
-        ("discharge", float(place.crews.spreaders.discharge_kg_per_min[spreader]) / strength, "mass_rate"),
-        ("fill to spread between reloads", float(place.crews.fill_kg[0]) / strength, "mass"),
+        ("spread width", float(spreaders.width_m[spreader]), "length"),
+        ("discharge", float(spreaders.discharge_kg_per_min[spreader]) / strength, "mass_rate"),
+        ("fill to spread between reloads", float(setting.crews.fill_kg[0]) / strength, "mass"),
         ("spreading speed", float(speeds[spreader, 0]), "speed"),
         ("spreading is limited by",
-         LIMITS[int(spread_limits(place.case, place.crews.spreaders, found.visits)[spreader, 0])], "word"),
-        ("spreading efficiency", place.case.assumptions.spreading_efficiency, "share"),
+         SLOWEST[int(spread_slowest(case, spreaders, found.visits)[spreader, 0])], "word"),
+        ("spreading efficiency", case.assumptions.spreading_efficiency, "share"),
         ("deicing", float(found.parts.deice[spreader, 0]), "time"),
     )

@@ -1,4 +1,7 @@
-"""Spreading minutes of spreaders at stops, and the dry deicer that stops take."""
+"""Spreading minutes of spreaders at stops, and the dry deicer that stops take.
+
+Axes: G spreaders with none at the end, S stops; `rates` [S, kg/m^2] are those of `deice_rates`.
+"""
 
 import numpy as np
 

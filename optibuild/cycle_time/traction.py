@@ -1,17 +1,13 @@
-"""How much snow a build can push before its driven wheels slip."""
+"""How much snow a build can push before its driven wheels slip.
 
-from collections.abc import Sequence
+Source of the loads: statics as in textbooks. Builds are given as index arrays into the case's tables, one for
+each part, which broadcast; results are by build.
+"""
 
 import numpy as np
 
-from optibuild.records.build import Floats, Ints
+from optibuild.records.build import Floats, Ints, column
 from optibuild.records.case import Case
-from optibuild.records.catalog import Item
-
-
-def _column(rows: Sequence[Item], field: str, none: float = 0.0) -> Floats:
-    """A catalog column; the index NONE (-1) finds what an absent attachment counts as."""
-    return np.array([*(getattr(row, field) for row in rows), none], dtype=float)
 
 
 def _driver_kg(case: Case) -> float:
@@ -22,24 +18,24 @@ def empty_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints, uni
     """Gross weight [kg] of builds with the driver alone, the blade on the ground, the hopper empty and the
     ballast in; indices into the case's tables."""
     return np.asarray(
-        _column(case.trucks, "curb_kg")[truck] + _driver_kg(case)
-        + _column(case.plows, "mount_mass_kg")[plow] + _column(case.spreaders, "empty_mass_kg")[spreader]
-        + _column(case.ballast, "unit_mass_kg")[kit] * units)
+        column(case.trucks, "curb_kg")[truck] + _driver_kg(case)
+        + column(case.plows, "mount_mass_kg")[plow] + column(case.spreaders, "empty_mass_kg")[spreader]
+        + column(case.ballast, "unit_mass_kg")[kit] * units)
 
 
 def empty_rear_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints, units: Ints) -> Floats:
     """What of that rests on the rear axle [kg]: each mass by its place behind the front axle over the
     wheelbase (statics)."""
-    wheelbase = _column(case.trucks, "wheelbase_m", 1.0)[truck]
-    bed_end = wheelbase + _column(case.trucks, "rear_axle_to_bed_end_m")[truck]
-    ballast_place = bed_end + _column(case.ballast, "center_m")[kit]
+    wheelbase = column(case.trucks, "wheelbase_m", 1.0)[truck]
+    bed_end = wheelbase + column(case.trucks, "rear_axle_to_bed_end_m")[truck]
+    ballast_place = bed_end + column(case.ballast, "center_m")[kit]
     moment = (
-        _driver_kg(case) * _column(case.trucks, "seat_m")[truck]
-        - _column(case.plows, "mount_mass_kg")[plow] * _column(case.trucks, "front_axle_to_bumper_m")[truck]
-        + _column(case.spreaders, "empty_mass_kg")[spreader]
-        * (bed_end + _column(case.spreaders, "center_m")[spreader])
-        + _column(case.ballast, "unit_mass_kg")[kit] * units * ballast_place)
-    return np.asarray(_column(case.trucks, "curb_rear_kg")[truck] + moment / wheelbase)
+        _driver_kg(case) * column(case.trucks, "seat_m")[truck]
+        - column(case.plows, "mount_mass_kg")[plow] * column(case.trucks, "front_axle_to_bumper_m")[truck]
+        + column(case.spreaders, "empty_mass_kg")[spreader]
+        * (bed_end + column(case.spreaders, "center_m")[spreader])
+        + column(case.ballast, "unit_mass_kg")[kit] * units * ballast_place)
+    return np.asarray(column(case.trucks, "curb_rear_kg")[truck] + moment / wheelbase)
 
 
 def driven_kg(case: Case, truck: Ints, plow: Ints, spreader: Ints, kit: Ints, units: Ints) -> Floats:

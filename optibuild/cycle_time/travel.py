@@ -1,4 +1,4 @@
-"""Minutes and metres between depots and sites."""
+"""Minutes and meters between depots and sites."""
 
 from math import exp, fsum, inf, log
 
@@ -24,9 +24,9 @@ def great_circle_m(lat_deg: Floats, lon_deg: Floats) -> Floats:
     return 2 * EARTH_RADIUS_M * np.arcsin(np.sqrt(np.clip(inside, 0.0, 1.0)))
 
 
-def close_under_shortest(minutes: Floats, metres: Floats) -> tuple[Floats, Floats]:
-    """Fastest minutes between all pairs, and the metres along those ways [P, P]. Ties keep the first way."""
-    fast, along = minutes.copy(), metres.copy()
+def close_under_shortest(minutes: Floats, meters: Floats) -> tuple[Floats, Floats]:
+    """Fastest minutes between all pairs, and the meters along those ways [P, P]. Ties keep the first way."""
+    fast, along = minutes.copy(), meters.copy()
     for via in range(len(fast)):
         round_about = fast[:, via, None] + fast[None, via, :]
         better = round_about < fast - FASTER_MIN
@@ -61,8 +61,9 @@ def _circuity(case: Case, straight_m: Floats) -> float:
 
 
 def circuity(case: Case) -> float:
-    """Road over straight distance where no leg is given: the assumption, or, where `storm.fit_circuity` asks
-    for it, the geometric mean over the given legs that have both (least squares on logs)."""
+    """Ratio of road to straight distance where no leg is given: the assumption, or, where
+    `storm.fit_circuity` asks for it, the geometric mean over the given legs that have both (least squares on
+    logs)."""
     return _circuity(case, _straight_m(case))
 
 
@@ -72,28 +73,28 @@ def leg_min(case: Case, leg: Leg) -> float:
 
 
 def _leg_m(case: Case, leg: Leg) -> float:
-    """Metres of a given leg; without a distance its time in the dry at the travel speed."""
+    """Meters of a given leg; without a distance its time in the dry at the travel speed."""
     if leg.distance_m is None and leg.time_min is not None:
         return leg.time_min * case.storm.travel_speed_m_per_min
     return inf if leg.distance_m is None else leg.distance_m
 
 
 def travel(case: Case) -> Travel:
-    """Minutes and metres in the storm between all places, depots first; inf where there is no way.
+    """Minutes and meters in the storm between all places, depots first; inf where there is no way.
 
     Great-circle distance x circuity at the storm's travel speed; a row of the user's travel table replaces
     that in its own direction, its time longer by the storm's slowdown. Closed under shortest paths, so that
     leaving a stop out never lengthens a loop.
     """
     index, straight_m = _index(case), _straight_m(case)
-    metres = _circuity(case, straight_m) * straight_m
-    minutes = metres / case.storm.travel_speed_m_per_min
+    meters = _circuity(case, straight_m) * straight_m
+    minutes = meters / case.storm.travel_speed_m_per_min
     for leg in (leg for leg in case.travel if leg.origin != leg.destination):
         pair = index[leg.origin], index[leg.destination]
-        minutes[pair], metres[pair] = leg_min(case, leg), _leg_m(case, leg)
+        minutes[pair], meters[pair] = leg_min(case, leg), _leg_m(case, leg)
     if case.travel:  # distances over the ground alone already are shortest
-        minutes, metres = close_under_shortest(minutes, metres)
-    return Travel(tuple(index), minutes, np.where(np.isinf(minutes), inf, metres))
+        minutes, meters = close_under_shortest(minutes, meters)
+    return Travel(tuple(index), minutes, np.where(np.isinf(minutes), inf, meters))
 
 
 def roundabouts(case: Case, ways: Travel) -> tuple[Roundabout, ...]:

@@ -1,4 +1,8 @@
-"""How wide a truck turns, with its blade, and how long a turn-around takes."""
+"""How wide a truck turns, with its blade, and how long a turn-around takes.
+
+Plain formulas over arrays that broadcast. Source of the radii: geometry of a steered axle without slip, as in
+textbooks (Gillespie, Fundamentals of Vehicle Dynamics, SAE 1992, chapter 6, from memory).
+"""
 
 import numpy as np
 

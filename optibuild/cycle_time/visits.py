@@ -39,7 +39,7 @@ class Visits:
 
     @property
     def only_end(self) -> Bools:
-        """Stops that nothing but the last round makes."""
+        """Stops that nothing but the last round makes [S]."""
         return self.at_end & ~self.plowed
 
 

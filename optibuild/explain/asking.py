@@ -87,7 +87,8 @@ def confirmed(case: Case, found: LoopOutcome | None) -> bool:
 
 
 def planned(case: Case, found: LoopOutcome, gap: float, seconds: float) -> Plan | None:
-    """The plan of a case, its search begun with the loops that a program found; None where there is none."""
+    """The plan of a case, its search begun with the loops that a program found; None where there is none.
+    KeyboardInterrupt where the user ended the search."""
     settings = replace(case.solve, gap=gap, time_limit_s=min(case.solve.time_limit_s, seconds))
     asked = replace(case, question="cover", solve=settings)
     loops = [ChosenLoop(one.build, one.clock, one.stops, one.reload_before, one.end_reload_before)

@@ -13,6 +13,7 @@ from optibuild.explain.least_late import Again, Tell, in_place, planned_again, s
 from optibuild.explain.lenient import NOISE_MIN, Lenient, lenient
 from optibuild.explain.stress import endurance
 from optibuild.records import Case, ChosenLoop, Plan
+from optibuild.records.catalog import price_is_blank
 from optibuild.records.drill import Drill, LostTruck, Replanned, Spare, SpareTrucks
 from optibuild.stressing import bid_price_usd, held_usd
 from optibuild.written import Written, among_its_builds
@@ -44,7 +45,7 @@ def drill(case: Case, plan: Plan, progress: Tell = None) -> Drill:
 
 
 def seconds_each(case: Case, searches: int) -> float:
-    """Half of the case's time limit shared by so many searches, within bounds."""
+    """Seconds for each of so many searches: half of the case's time limit shared by them, within bounds."""
     return min(MOST_SECONDS, max(LEAST_SECONDS, 0.5 * case.solve.time_limit_s / max(1, searches)))
 
 
@@ -103,7 +104,7 @@ def _spares(of: Lenient, begin: Sequence[ChosenLoop], groups: dict[int, list[int
             sum(times * one.late_min for times, one in said),
             sum(times * len(one.not_served) for times, one in said), all(one.proved for _, one in said)))
     return tuple(sorted(rows, key=lambda row: (not row.can_be_had, row.not_served, round(row.late_min, 6),
-                                               row.annual_usd, row.build)))
+                                               row.annual_usd or 0.0, row.build)))
 
 
 def _with_spare(of: Lenient, begin: Sequence[ChosenLoop], alone: Again, gone: int, spare: int,
@@ -134,11 +135,12 @@ def _idle(alone: Replanned, found: Replanned) -> Replanned:
 
 @dataclass(frozen=True)
 class SpareCost:
-    """What spares cost at once and a year, whether they can be had and within what is left of the budget, and
-    the capital of owned ones that they take, which a bid recovers [USD]."""
+    """What spares cost at once and a year (None where an item has no price), whether they can be had and
+    within what is left of the budget, and the capital of owned ones that they take, which a bid recovers
+    [USD]."""
 
-    price_usd: float
-    annual_usd: float
+    price_usd: float | None
+    annual_usd: float | None
     can_be_had: bool
     within_budget: bool
     held_usd: float
@@ -157,8 +159,11 @@ def spare_cost(written: Written, crewed: int, count: int) -> SpareCost:
     bought = np.maximum(0.0, used - problem.owned)
     had = bool((bought + new <= problem.available + NOISE).all())
     price, left = float(new @ problem.price_usd), problem.budget_usd - float(bought @ problem.price_usd)
-    return SpareCost(price, float(new @ problem.annual_usd + idle @ problem.upkeep_usd), had,
-                     price <= left + CENT, float(idle @ held_usd(written.made.case)))
+    case = written.made.case
+    is_priced = not any(n and price_is_blank(item) for n, item in zip(new, case.items, strict=True))
+    annual = float(new @ problem.annual_usd + idle @ problem.upkeep_usd)
+    return SpareCost(price if is_priced else None, annual if is_priced else None, had,
+                     price <= left + CENT, float(idle @ held_usd(case)))
 
 
 def spares_needed(share: float, required: int) -> int:
@@ -175,5 +180,7 @@ def spare_trucks(written: Written, best: Spare) -> SpareTrucks:
     count = spares_needed(share, required)
     like = next(n for n, truck in enumerate(written.plan.trucks) if truck.truck_no == best.like_truck)
     cost = spare_cost(written, written.choice.loops[like].crewed, count)
+    bid = (None if cost.annual_usd is None else
+           bid_price_usd(written.made.case, cost.annual_usd + cost.held_usd))
     return SpareTrucks(share, required, count, best.build, cost.price_usd, cost.annual_usd, cost.can_be_had,
-                       cost.within_budget, bid_price_usd(written.made.case, cost.annual_usd + cost.held_usd))
+                       cost.within_budget, bid)

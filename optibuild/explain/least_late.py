@@ -172,7 +172,8 @@ def _soonest(of: Lenient, loop: ChosenLoop, truck_no: int) -> Late:
 
 
 def driven_late(of: Lenient, loop: ChosenLoop, shares: dict[int, float], truck_no: int) -> Late:
-    """The late stops of a loop (stops of the plan's `times`) as it is driven."""
+    """The late stops of a loop (stops of the plan's `times`) as it is driven; `shares` of their sites, by
+    stop."""
     written = of.written
     driven = drive(written, of.at[loop.clock], loop)
     rows = []

@@ -31,8 +31,8 @@ class Lenient:
     """A plan's sites and builds with every promise of time at a price.
 
     Axis B of `problem` is that of the plan's `times`; every build may be had any number of times. Its stop s
-    is the stop `of[s]` of `times`, whose deadline and last round may be late by `later_min[s]`; it is the
-    `share[s]` of its site. `at` has the minutes at every clock.
+    is the stop `of` [S] of `times`, whose deadline and last round may be late by `later_min` [S]; it is the
+    `share` [S] of its site. `at` has the minutes at every clock.
     """
 
     written: Written
@@ -60,30 +60,25 @@ class Lenient:
 
 def lenient(written: Written) -> Lenient:
     """The sites that a plan serves, with longer clocks and every promise of time at a price in minutes."""
-    base, slack = written.made.problem, written.made.case.solve.reserve_min
-    limit = np.asarray(base.stop_limit_min + slack, dtype=np.float64)
+    base, reserve = written.made.problem, written.made.case.solve.reserve_min
+    limit = np.asarray(base.stop_limit_min + reserve, dtype=np.float64)
     end = base.end_round
-    end_limit = np.full(limit.shape, inf) if end is None else end.limit_min + slack
-    promised = [float(one) for one in np.concatenate([limit, end_limit, base.deadline_min]) if isfinite(one)]
-    far = LONGEST * max(promised, default=float(written.made.times.clocks_min[-1]))
-    step = far / STEPS
+    end_limit = np.full(limit.shape, inf) if end is None else end.limit_min + reserve
+    step = _step_min([limit, end_limit, base.deadline_min], float(written.made.times.clocks_min[-1]))
     clocks = _clocks(written.made.times.clocks_min, step, float(limit.min(initial=inf)))
-    at = tuple(at_clock(written, written.made.case, tau, tau) for tau in clocks.tolist())
+    at = tuple(at_clock(written, written.made.case, clock, clock) for clock in clocks.tolist())
     served = tuple(n for n, site in enumerate(written.plan.sites) if site.served)
-    stops = [(s, step * later) for s, stop in enumerate(written.made.times.stops) if stop.site in served
-             for later in (LATER if isfinite(min(base.deadline_min[s], end_limit[s])) else (0,))]
-    of = np.array([s for s, _ in stops], dtype=np.int64)
-    later_min = np.array([later for _, later in stops])
+    of, later_min = _late_stops(written, served, np.minimum(base.deadline_min, end_limit), step)
     works = np.flatnonzero(np.isin(base.group, served))
     share = _shares(base, of, works)
     late = np.maximum(0.0, clocks[:, None] - limit[of]) + later_min
+    free = np.zeros((base.start.size, clocks.size))
     problem = replace(
         base.without_money(), cycle_limit_min=clocks,
         minutes=_stacked([one.times.minutes for one in at], of, None if end is None else end.only),
         stop_limit_min=np.full(of.size, inf), deadline_min=base.deadline_min[of] + later_min,
         place=base.place[of], amount=base.amount[np.ix_(of, works)], need=base.need[works],
-        drive_usd_per_min=np.zeros((base.start.size, clocks.size)),
-        drive_usd_per_m=np.zeros((base.start.size, clocks.size)),
+        drive_usd_per_min=free, drive_usd_per_m=free,
         stop_usd=np.broadcast_to(share * late, (base.start.size, *late.shape)).copy(),
         material_kg=base.material_kg[of], group=np.searchsorted(served, base.group[works]),
         missed_usd=np.full(len(served), 1.0 + _most_late(written, of, share * late.max(axis=0, initial=0.0))),
@@ -91,10 +86,26 @@ def lenient(written: Written) -> Lenient:
         gap=0.0, end_round=end and replace(
             end, minutes=_stacked([one.times.end.minutes for one in at if one.times.end], of, None),
             material_kg=end.material_kg[of], limit_min=end_limit[of] + later_min, only=end.only[of],
-            drive_usd_per_min=np.zeros((base.start.size, clocks.size)),
-            drive_usd_per_m=np.zeros((base.start.size, clocks.size))))
+            drive_usd_per_min=free, drive_usd_per_m=free))
     return Lenient(written, problem, at, step, of, later_min, share, limit, base.deadline_min, end_limit,
                     served)
+
+
+def _step_min(promises_min: Sequence[np.ndarray], longest_min: float) -> float:
+    """The step of clocks beyond the shortest limit: STEPS of them are LONGEST times the longest promise, or
+    times the longest clock where nothing is promised."""
+    promised = [one for one in np.concatenate(promises_min).tolist() if isfinite(one)]
+    return LONGEST * max(promised, default=longest_min) / STEPS
+
+
+def _late_stops(written: Written, served: Sequence[int], due_min: np.ndarray,
+                step_min: float) -> tuple[np.ndarray, np.ndarray]:
+    """The stops at the sites served, once for every number of steps that each may be late, and those minutes;
+    only what is due by some minute [S] may be late."""
+    stops = [(s, step_min * later) for s, stop in enumerate(written.made.times.stops) if stop.site in served
+             for later in (LATER if isfinite(due_min[s]) else (0,))]
+    return (np.array([s for s, _ in stops], dtype=np.int64),
+            np.array([later for _, later in stops], dtype=np.float64))
 
 
 def _clocks(own_min: np.ndarray, step_min: float, shortest_min: float) -> np.ndarray:
@@ -102,7 +113,7 @@ def _clocks(own_min: np.ndarray, step_min: float, shortest_min: float) -> np.nda
     the longest clock."""
     new = [step_min * n for n in range(1, STEPS + 1) if step_min * n > shortest_min]
     return np.array(sorted([*own_min.tolist(),
-                            *(tau for tau in new if np.abs(own_min - tau).min() > NOISE_MIN)]))
+                            *(clock for clock in new if np.abs(own_min - clock).min() > NOISE_MIN)]))
 
 
 def _stacked(minutes: Sequence[np.ndarray], of: np.ndarray, zero: np.ndarray | None) -> np.ndarray:

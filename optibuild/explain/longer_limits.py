@@ -37,7 +37,7 @@ def next_limits(case: Case, now_min: float) -> list[float]:
     step, most = case.assumptions.tau_step_min, TIMES_LONGER * now_min
     asked = {limit for site in case.sites for limit in site.cycle_limits_min}
     grid = {step * n for n in range(1, int(most / step + SAME_MIN) + 1)}
-    new = {tau for tau in grid if min(abs(tau - limit) for limit in asked) > SAME_MIN}
+    new = {clock for clock in grid if min(abs(clock - limit) for limit in asked) > SAME_MIN}
     return sorted(limit for limit in asked | new if now_min + SAME_MIN < limit <= most + SAME_MIN)
 
 

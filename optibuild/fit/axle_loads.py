@@ -1,6 +1,6 @@
 """Static axle loads by moments: level ground, rigid frame, point masses.
 
-Places are metres behind the front axle, so what hangs ahead of it has a place below zero. The last axis of
+Places are meters behind the front axle, so what hangs ahead of it has a place below zero. The last axis of
 every axle array is (front, rear). Source: body-builder manuals of truck makers, and Gillespie, Fundamentals
 of Vehicle Dynamics, SAE 1992, chapter 1 (from memory).
 """
@@ -8,7 +8,7 @@ of Vehicle Dynamics, SAE 1992, chapter 1 (from memory).
 import numpy as np
 from numpy.typing import ArrayLike
 
-from optibuild.fit.arrays import Floats
+from optibuild.records.build import Floats
 
 
 def axle_loads(mass_kg: ArrayLike, place_m: ArrayLike, wheelbase_m: ArrayLike) -> Floats:

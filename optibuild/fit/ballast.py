@@ -6,7 +6,7 @@ first axis is the ratings' [R]; the other axes broadcast. Counts are whole numbe
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats
+from optibuild.records.build import Bools, Floats
 
 FLAT = 1e-12
 """Below this a slope is rounding of zero: a mass right over an axle."""
@@ -17,7 +17,7 @@ NO_GAIN_KG = 1e-9
 
 
 def feasible_units(per_unit: Floats, room: Floats, most_units: float) -> tuple[Floats, Floats, Bools]:
-    """Fewest and most units in [0, most_units] with per_unit·n <= room for all ratings, and whether any do.
+    """Fewest and most units up to `most_units` with per_unit·n <= room for all ratings, and whether any do.
 
     Where none do, the two counts mean nothing. The results have the shape of a rating's room.
     """
@@ -48,7 +48,7 @@ def total_excess(per_unit: Floats, room: Floats, units: Floats) -> Floats:
 
 
 def nearest_units(per_unit: Floats, room: Floats, most_units: float) -> Floats:
-    """The fewest units in [0, most_units] that leave the least total excess.
+    """The fewest units up to `most_units` that leave the least total excess.
 
     Before its crossing room / per_unit a rating that ballast relieves makes the excess fall by |per_unit| a
     unit, after it one that ballast loads makes it rise by as much. So the slope starts at minus the sum of

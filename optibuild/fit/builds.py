@@ -5,13 +5,13 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, Ints, column, flat
 from optibuild.fit.load_states import Mounted, people
 from optibuild.fit.mounting import mountable
-from optibuild.fit.options import Tried, best_ballast, nearest
+from optibuild.fit.options import Tried, best_ballast, flat, nearest
 from optibuild.fit.ratings import NOISE
 from optibuild.fit.rooms import rooms
 from optibuild.records import NONE, Builds, Case, Item
+from optibuild.records.build import Bools, Floats, Ints, column
 
 BLOCK = 65_536
 """Combinations worked on at a time: few enough for the cache, many enough for arrays to pay."""
@@ -90,9 +90,8 @@ def _least_kg(case: Case) -> Floats:
 
 
 def _capacity_kg(case: Case) -> Floats:
-    """What each spreader holds [S], volume x bulk density, zero for none."""
-    held = (row.volume_m3 * case.material(row).bulk_density_kg_per_m3 for row in case.spreaders)
-    return np.array([*held, 0.0], dtype=np.float64)
+    """What each spreader holds [S], zero for none."""
+    return np.array([*map(case.capacity_kg, case.spreaders), 0.0], dtype=np.float64)
 
 
 def _listed(at: Mounted, tried: Tried, told: Bools, fits: Bools, first_truck: int) -> Entries:
@@ -138,6 +137,5 @@ def _heaviest_kg(case: Case, told: Entries) -> Floats:
     """Gross weight with the full crew and the plow raised, without ballast and material [E]."""
     crew = float(np.nanmax(people(case))) * case.assumptions.occupant_mass_kg
     truck = column(case.trucks, "curb_kg") + crew
-    plow = column(case.plows, "mount_mass_kg") + column(case.plows, "blade_mass_kg")
-    spreader = column(case.spreaders, "empty_mass_kg")
-    return np.asarray(truck[told.truck] + plow[told.plow] + spreader[told.spreader])
+    return np.asarray(truck[told.truck] + column(case.plows, "mass_kg")[told.plow]
+                      + column(case.spreaders, "empty_mass_kg")[told.spreader])

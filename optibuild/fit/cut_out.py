@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats
 from optibuild.fit.builds import fit_builds
 from optibuild.fit.load_states import Mounted
 from optibuild.fit.mounting import mountable
 from optibuild.records import NONE, Builds, Case
+from optibuild.records.build import Bools, Floats
 
 
 def cut_out(case: Case, builds: Builds, index: int) -> Case:

@@ -6,8 +6,8 @@ through kilograms and back is not 19,500 in floating point, hence the rounding t
 
 import numpy as np
 
-from optibuild.fit.arrays import Floats, Ints, column
 from optibuild.records import CREWS, LOAD_STATES, Builds, Case, Truck
+from optibuild.records.build import Floats, Ints, column
 
 POUND_KG = 0.45359237
 CLASS_BOUNDS_LB = (6_000, 10_000, 14_000, 16_000, 19_500, 26_000, 33_000)
@@ -25,7 +25,7 @@ FRONT_HEAVY, NEW_LABEL = "front axle carries", "new load label"
 
 
 def pounds(mass_kg: float) -> float:
-    """A mass in pounds, rounded to 1e-6 lb."""
+    """A mass in pounds, rounded to 1e-6 lb. Source: the international pound of 1959."""
     return round(mass_kg / POUND_KG, 6)
 
 
@@ -48,7 +48,7 @@ def relabel_threshold_lb(gvwr_kg: float) -> float:
 
 def needs_new_load_label(gvwr_kg: float, added_kg: float) -> bool:
     """Whether weight added before the first retail sale is above the threshold, on a truck of 10,000 lb GVWR
-    or less; a heavier one has no such label."""
+    or less; a heavier one has no such label (FMVSS 110)."""
     return pounds(gvwr_kg) <= LABELED_TRUCK_LB and pounds(added_kg) > relabel_threshold_lb(gvwr_kg)
 
 
@@ -74,8 +74,8 @@ def added_kg(case: Case, builds: Builds, rows: Ints) -> Floats:
 
 
 def flags(truck: Truck, loads_kg: Floats, added: float = 0.0) -> tuple[str, ...]:
-    """The flags of one build in words, each with its source, from its axle loads [4, 2, 2, kg] and what it
-    adds to its truck for good [kg]."""
+    """The flags of one build in words, each with its source, from its axle loads [4, 2, 2, kg] and what is
+    `added` to its truck for good [kg]. Source: as each flag says."""
     gross = float(np.nanmax(loads_kg.sum(axis=-1)))
     told = [f"GVWR class {gvwr_class(truck.gvwr_kg)} (49 CFR 565.15)"]
     if over_light_truck_split(truck.gvwr_kg, truck.curb_kg):

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optibuild.fit.arrays import Floats, Ints, column
 from optibuild.fit.axle_loads import axle_loads
 from optibuild.records import NONE, Builds, Case
+from optibuild.records.build import Floats, Ints, column
 
 RAISED = np.array([1.0, 1.0, 0.0, 0.0])
 """In which of LOAD_STATES the truck carries the blade; lowered or taken off the ground does."""
@@ -35,9 +35,11 @@ class Mounted:
 
 @dataclass(frozen=True)
 class PartLoads:
-    """What each part puts on the (front, rear) axle [..., 2, kg]; `material` is that of one kg of it.
+    """What each part puts on the (front, rear) axle [..., 2, kg].
 
-    The leading axes are those of the truck's indices broadcast with the part's.
+    `curb` is the bare truck, `person` one person, `mount` and `blade` the plow, `spreader` the empty one,
+    `material` one kg of it, `unit` one unit of ballast. The leading axes are those of the truck's indices
+    broadcast with the part's.
     """
 
     curb: Floats

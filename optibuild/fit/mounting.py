@@ -4,17 +4,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, column
 from optibuild.fit.load_states import Mounted
 from optibuild.fit.ratings import NOISE
 from optibuild.records import NONE, Case
+from optibuild.records.build import Bools, Floats, column
 
 RULES = (("plow not allowed", "kg"), ("min GVWR", "kg"), ("bed length", "m"), ("mounts table", "kg"))
 
 
 @dataclass(frozen=True)
 class Rule:
-    """One of `RULES` for each combination asked: what there is, what is allowed, is it broken.
+    """One of `RULES` for each combination asked: what is `found` against which `limit`, both in the unit that
+    RULES names, and whether that is `broken`.
 
     The arrays broadcast to the combinations as the indices of truck, plow and spreader do.
     """
@@ -35,7 +36,7 @@ def mounting(case: Case, at: Mounted) -> tuple[Rule, ...]:
                        column(case.spreaders, "min_gvwr_kg")[at.spreader])
     bed = column(case.trucks, "bed_length_m")[at.truck]
     length = _lengths(case)[at.spreader]
-    plow_mass = (column(case.plows, "blade_mass_kg") + column(case.plows, "mount_mass_kg"))[at.plow]
+    plow_mass = column(case.plows, "mass_kg")[at.plow]
     spreader_mass = column(case.spreaders, "empty_mass_kg")[at.spreader]
     no_plow, no_spreader = _unmounted(case, at)
     unmounted = plow_mass * no_plow + spreader_mass * no_spreader
@@ -47,7 +48,7 @@ def mounting(case: Case, at: Mounted) -> tuple[Rule, ...]:
 
 
 def mountable(case: Case, at: Mounted) -> Bools:
-    """Whether nothing but weights can reject the combination."""
+    """Whether nothing but weights can reject the combination; the indices of `at` broadcast."""
     plow, gvwr, bed, mounts = (rule.broken for rule in mounting(case, at))
     return np.logical_not(plow | gvwr | bed | mounts)
 

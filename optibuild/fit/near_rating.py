@@ -10,10 +10,10 @@ from itertools import product
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Ints
 from optibuild.fit.builds import fit_builds
 from optibuild.fit.ratings import NOISE
 from optibuild.records import NONE, Builds, Case
+from optibuild.records.build import Bools, Ints
 
 MOVED = (("front",), ("rear",), ("plow",), ("spreader",), ("front", "rear", "plow", "spreader"))
 """The weights that are moved together: each axle's curb weight, blade and mount, the empty spreader, all."""
@@ -75,8 +75,7 @@ def _coded(case: Case, builds: Builds) -> tuple[Ints, Ints]:
     combination = (builds.truck * (len(case.plows) + 1) + builds.plow + 1) * (len(case.spreaders) + 1) \
         + builds.spreader + 1
     most = 1 + max((row.most_units for row in case.ballast), default=0)
-    held = np.array([*(row.volume_m3 * case.material(row).bulk_density_kg_per_m3 for row in case.spreaders),
-                     0.0])
+    held = np.array([*map(case.capacity_kg, case.spreaders), 0.0])
     full = builds.rated_fill_kg >= held[builds.spreader] * (1.0 - NOISE)
     answer = combination * (len(case.ballast) + 1) + builds.kit + 1
     for digit, base in ((builds.units, most), (full, 2), (builds.retained_kg > 0.0, 2)):

@@ -1,17 +1,25 @@
 """Every ballast option of a block of combinations: none, then each kit.
 
-O options, R ratings, T trucks, P plows, S spreaders (none among both).
+O options, R ratings, T trucks, P plows, S spreaders (none among both), E rejected combinations.
 """
 
 from dataclasses import dataclass
+from math import prod
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from optibuild.fit.arrays import Bools, Floats, Ints, flat
 from optibuild.fit.ballast import OUT_OF_REACH, feasible_units, nearest_units, total_excess
 from optibuild.fit.rated_fill import fewest_units_of_largest_fill, fill_at, fill_lines
 from optibuild.fit.removal import Bare, bare_fills, taken_out
 from optibuild.fit.rooms import Rooms
+from optibuild.records.build import Bools, Floats, Ints
+
+
+def flat(values: NDArray[Any]) -> NDArray[Any]:
+    """All axes but the first as one, seen in the same memory: [O, T, P, S] gives [O, N]."""
+    return values.reshape(len(values), prod(values.shape[1:]))
 
 
 @dataclass(frozen=True)
@@ -34,7 +42,7 @@ class Tried:
 
 @dataclass(frozen=True)
 class Nearest:
-    """For rejected combinations, the ballast option that comes nearest to fit and its units."""
+    """For rejected combinations [E], the ballast option that comes nearest to fit and its `units`."""
 
     option: Ints
     units: Floats
@@ -94,7 +102,8 @@ def nearest(lines: Rooms, room: Floats, tried: Tried, least_kg: Floats, most_uni
             rejected: Ints) -> Nearest:
     """For rejected combinations the option that comes nearest to fit, and its units.
 
-    `rejected` indexes the combinations laid out flat. The distance is the excess over the ratings, plus what
+    `room` is [R, T, P, S], `least_kg` [S], `most_units` [O]; `rejected` [E] indexes the combinations laid out
+    flat. The distance is the excess over the ratings, plus what
     lacks to the least useful fill.
     """
     truck, _, spreader = np.unravel_index(rejected, room.shape[1:])

@@ -7,12 +7,16 @@ The first axis is the ratings' [R]; the other axes broadcast. Counts are whole n
 
 import numpy as np
 
-from optibuild.fit.arrays import Floats
 from optibuild.fit.ballast import FLAT, OUT_OF_REACH
+from optibuild.records.build import Floats
 
 
 def fill_lines(per_unit: Floats, per_fill: Floats, room: Floats) -> tuple[Floats, Floats]:
-    """Fill allowed by each rating as start - slope·n [kg]; OUT_OF_REACH where material does not load it."""
+    """Fill allowed by each rating as start - slope·n [R, ..., kg]; OUT_OF_REACH where material does not load
+    it.
+
+    A rating holds where `per_unit`·n + `per_fill`·fill <= `room`.
+    """
     loads = per_fill > FLAT
     divisor = np.where(loads, per_fill, 1.0)
     return np.where(loads, room / divisor, OUT_OF_REACH), np.where(loads, per_unit / divisor, 0.0)
@@ -34,7 +38,8 @@ def fill_at(start: Floats, slope: Floats, capacity_kg: Floats, units: Floats) ->
 
 def fewest_units_of_largest_fill(start: Floats, slope: Floats, capacity_kg: Floats, low: Floats,
                                  high: Floats) -> tuple[Floats, Floats]:
-    """The fewest units in [low, high] that reach the largest fill any count in it allows, and that fill [kg].
+    """The fewest units from `low` to `high` that reach the largest fill any such count allows, and that fill
+    [kg].
 
     Whole counts have it at one of the two neighbors of the peak; a unit more has to gain more than noise.
     """

@@ -6,8 +6,8 @@ Every rating reads  weight_front·front + weight_rear·rear <= limit,  a share t
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, Ints, column
 from optibuild.records import Case, FitLimits
+from optibuild.records.build import Bools, Floats, Ints, column
 
 RATINGS = ("front GAWR", "rear GAWR", "GVWR", "front tire capacity", "rear tire capacity",
            "min front share", "max front share", "min rear share")
@@ -56,7 +56,8 @@ def lowest_limits(limits: Floats) -> tuple[Floats, Floats]:
 
 
 def tolerances(case: Case, truck: Ints, limits: Floats) -> Floats:
-    """How far above its limit a load still counts as met [E, R, kg]; shares are measured against GVWR."""
+    """How far above each of the `limits` [E, R] a load still counts as met [E, R, kg]; shares are measured
+    against GVWR."""
     gvwr = column(case.trucks, "gvwr_kg")[truck]
     scale = np.where(np.isfinite(limits) & (limits > 0.0), limits, gvwr[:, None])
     return np.asarray(NOISE * scale, dtype=np.float64)
@@ -71,7 +72,8 @@ def shares_asked(limits: FitLimits) -> Floats:
 
 
 def margin_scales(case: Case, truck: Ints, limits: Floats) -> Floats:
-    """What a margin is told relative to [E, R, kg]: its limit, or for a share that share of GVWR."""
+    """What a margin is told relative to [E, R, kg]: its limit (`limits` [E, R]), or for a share that share of
+    GVWR."""
     gvwr = column(case.trucks, "gvwr_kg")[truck]
     # a share of nothing still needs a scale: any front axle load is far from lifting off
     share = np.maximum(shares_asked(case.fit), NOISE)
@@ -79,7 +81,8 @@ def margin_scales(case: Case, truck: Ints, limits: Floats) -> Floats:
 
 
 def overloads(loads_kg: Floats, weights: Floats, limits: Floats, has_plow: Bools) -> Floats:
-    """By how much each entry is over in each state and crew [E, 4, 2, R, kg]; below zero is room.
+    """By how much each entry is over its `limits` [E, R] in each state and crew [E, 4, 2, R, kg]; below zero
+    is room.
 
     The least rear share is asked in one corner only: driver alone, hopper empty, plow raised if there is one.
     """

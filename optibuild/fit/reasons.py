@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, Ints
 from optibuild.fit.mounting import RULES, Rule
 from optibuild.fit.ratings import MIN_FRONT_SHARE, RATINGS, shares_asked
 from optibuild.records import CREWS, LOAD_STATES, Case, Reason
+from optibuild.records.build import Bools, Floats, Ints
 
 _BIND_WORDS = np.array([f"{rating}, {state}" for state in LOAD_STATES for _ in CREWS for rating in RATINGS])
 
@@ -43,7 +43,8 @@ def rating_reasons(case: Case, curb_kg: Floats, loads_kg: Floats, limits: Floats
                    broken: Bools) -> list[list[Reason]]:
     """For each entry, the ratings it breaks, in order of state, crew and rating.
 
-    `broken` is [E, 4, 2, R]. Shares are told as shares of their base, the others in kg.
+    `curb_kg` is [E], `loads_kg` [E, 4, 2, 2], `limits` [E, R] and `broken` [E, 4, 2, R]. Shares are told as
+    shares of their base, the others in kg.
     """
     result: list[list[Reason]] = [[] for _ in loads_kg]
     entry, state, crew, rating = np.nonzero(broken)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats
 from optibuild.fit.ballast import FLAT, feasible_units
 from optibuild.fit.rooms import Rooms
+from optibuild.records.build import Bools, Floats
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,8 @@ class Bare:
 
 @dataclass(frozen=True)
 class TakenOut:
-    """Units of a removable kit [T, P, S]: the fewest that pass at every fill up to the least bare one."""
+    """The `units` of a removable kit [T, P, S]: the fewest that pass at every fill up to the least bare
+    one."""
 
     units: Floats
     passes: Bools
@@ -52,7 +53,7 @@ def bare_fills(lines: Rooms, room: Floats, most_kg: Floats) -> Bare:
 def taken_out(lines: Rooms, room: Floats, bare: Bare, option: int, most_units: int) -> TakenOut:
     """The fewest units of a kit that carry the hopper from empty to the least bare fill.
 
-    Of the two ends of that range each rating meets the worse one.
+    `room` is [R, T, P, S]. Of the two ends of that range each rating meets the worse one.
     """
     left = room + lines.tolerance - np.maximum(lines.per_fill, 0.0) * bare.least_kg
     low, _, passes = feasible_units(lines.per_unit[option], left, most_units)

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optibuild.fit.arrays import Floats, Ints
 from optibuild.fit.load_states import Mounted, part_loads, people
 from optibuild.fit.ratings import MIN_REAR_SHARE, lowest_limits, rating_limits, rating_weights, tolerances
 from optibuild.records import NONE, Case
+from optibuild.records.build import Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Rooms:
 
 
 def rooms(case: Case, plows: Ints) -> Rooms:
-    """The tables of all trucks with these plows, all spreaders and all kits."""
+    """The tables of all trucks with these plows [P], all spreaders and all kits; axes as in Rooms."""
     trucks, spreaders = np.arange(len(case.trucks)), np.array([*range(len(case.spreaders)), NONE])
     kits = np.array([NONE, *range(len(case.ballast))])
     limits, spare = lowest_limits(rating_limits(case, trucks))

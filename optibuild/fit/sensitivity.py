@@ -1,4 +1,4 @@
-"""How far a build is from another verdict: reserves, and the change of one weight or place that turns it.
+"""How far a build is from another verdict: margins, and the change of one weight or place that turns it.
 
 Catalog weights are estimates, so a verdict is worth as much as it takes to turn it. Every figure is found by
 the engine itself on variants of the build, a grid of them at a time that is narrowed to where the verdict
@@ -10,12 +10,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, Ints
 from optibuild.fit.axle_loads import axle_loads
 from optibuild.fit.builds import fit_builds
 from optibuild.fit.cut_out import complete, cut_out, most_usable_kg, only_weights
 from optibuild.fit.verdicts import verdicts
 from optibuild.records import NONE, Builds, Case, Sensitivity
+from optibuild.records.build import Bools, Floats, Ints
 
 STEPS, ROUNDS = 256, 4
 """Variants a grid, and how often it is narrowed: 256^4 parts of the widest change looked at."""
@@ -26,7 +26,7 @@ Passes = Callable[[Floats], Bools]
 
 
 def sensitivity(case: Case, builds: Builds, rows: Sequence[int] | Ints) -> dict[int, Sensitivity]:
-    """Reserves and turning points of the asked builds, by their index [kg, m].
+    """Least margins and turning points of the asked builds [E], by their index [kg, m].
 
     Of a build that fits the ballast stays as it is and the fill is solved anew; for a rejected one ballast
     and fill both are. The hopper is moved by no more than the wheelbase, the blade made heavier by no more
@@ -38,7 +38,7 @@ def sensitivity(case: Case, builds: Builds, rows: Sequence[int] | Ints) -> dict[
 def _of_build(case: Case, builds: Builds, index: int) -> Sensitivity:
     fits, part = bool(builds.fits[index]), cut_out(case, builds, index)
     truck = part.trucks[0]
-    front, rear, gross = _reserves_kg(case, builds, index)
+    front, rear, gross = _least_margins_kg(case, builds, index)
     heavier = lighter = forward = rearward = lost = None
     if only_weights(part):
         asked = _with_fixed_ballast(part, builds, index) if fits else part
@@ -55,7 +55,8 @@ def _of_build(case: Case, builds: Builds, index: int) -> Sensitivity:
 
 
 def first_turn(passes: Passes, now: bool, most: float) -> float | None:
-    """The least change in (0, most] at which the verdict is not what it is `now`; None where it stays.
+    """The least change up to `most` at which the verdict is not what it is `now`; None where it stays. Both
+    numbers are in the unit of what `passes` changes.
 
     Exact to most / 256^4 where verdicts turn once; what turns and turns back within most / 256 may be missed.
     """
@@ -70,7 +71,7 @@ def first_turn(passes: Passes, now: bool, most: float) -> float | None:
     return high
 
 
-def _reserves_kg(case: Case, builds: Builds, index: int) -> tuple[float, float, float]:
+def _least_margins_kg(case: Case, builds: Builds, index: int) -> tuple[float, float, float]:
     """The least margins of front axle, rear axle and gross weight to the ratings of the label."""
     rows = verdicts(case, builds, [index])[index].axle_loads
     return (min(row.front_margin_kg for row in rows), min(row.rear_margin_kg for row in rows),

@@ -5,7 +5,6 @@ from math import isfinite
 
 import numpy as np
 
-from optibuild.fit.arrays import Floats, Ints, column
 from optibuild.fit.flags import added_kg, flags
 from optibuild.fit.load_states import Mounted, retained_loads, state_loads
 from optibuild.fit.mounting import mounting
@@ -30,12 +29,13 @@ from optibuild.records import (
     Truck,
     Verdict,
 )
+from optibuild.records.build import Floats, Ints, column
 
 EMPTY_STATES = np.array([True, False, True, False])
 
 
 def verdicts(case: Case, builds: Builds, rows: Sequence[int] | Ints) -> dict[int, Verdict]:
-    """Axle loads, what binds, reasons and flags of the asked builds, by their index."""
+    """Axle loads, what binds, reasons and flags of the asked builds [E], by their index."""
     asked = np.asarray(rows, dtype=np.int64)
     loads = state_loads(case, builds, asked)
     limits = rating_limits(case, builds.truck[asked])

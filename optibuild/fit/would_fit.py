@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from optibuild.fit.arrays import Bools, Floats, Ints
 from optibuild.fit.builds import fit_builds
 from optibuild.fit.cut_out import complete, cut_out, fits_at_all, most_usable_kg, only_weights
 from optibuild.fit.load_states import state_loads
@@ -22,6 +21,7 @@ from optibuild.records import (
     Spreader,
     WouldFit,
 )
+from optibuild.records.build import Bools, Floats, Ints
 
 MOST_TOLD = 3
 """Of other plows and of other spreaders no more than these are told."""
@@ -72,15 +72,11 @@ def _plows(case: Case, part: Case) -> tuple[Replacement, ...]:
     if not part.plows:
         return ()
     own = part.plows[0]
-    lighter = [row for row in case.plows if _mass_kg(row) < _mass_kg(own)]
-    near = sorted(lighter, key=lambda row: (abs(row.width_m - own.width_m), _mass_kg(row)))
+    lighter = [row for row in case.plows if row.mass_kg < own.mass_kg]
+    near = sorted(lighter, key=lambda row: (abs(row.width_m - own.width_m), row.mass_kg))
     tried = replace(part, plows=tuple(near))
     builds = fit_builds(tried)
     return _replacements(tried, builds, complete(part, builds), builds.plow, near)
-
-
-def _mass_kg(plow: Plow) -> float:
-    return plow.blade_mass_kg + plow.mount_mass_kg
 
 
 def _spreaders(case: Case, part: Case) -> tuple[Replacement, ...]:
@@ -152,6 +148,5 @@ def _useful_kg(case: Case, builds: Builds, index: int) -> float:
     """The least useful fill, as far as the hopper holds it."""
     if builds.spreader[index] == NONE:
         return 0.0
-    spreader = case.spreaders[builds.spreader[index]]
-    held = spreader.volume_m3 * case.material(spreader).bulk_density_kg_per_m3
-    return min(held, case.assumptions.least_useful_fill_kg)
+    held_kg = case.capacity_kg(case.spreaders[builds.spreader[index]])
+    return min(held_kg, case.assumptions.least_useful_fill_kg)

@@ -12,6 +12,7 @@ from optibuild.records import (
     ChosenLoop,
     LoopCosts,
     LoopTimes,
+    MoneyByKind,
     PlannedBallast,
     PlannedEndRound,
     PlannedItem,
@@ -31,8 +32,9 @@ from optibuild.records import (
 @dataclass(frozen=True)
 class Priced:
     """Money that cost knows of: what a new item costs at once and in a year, and an owned one's upkeep [I],
-    contract value of each site [N], each site's cost and price (None where it is left out), and at most how
-    much less the plan could cost without it (None where not known)."""
+    contract value of each site [N], each site's cost and price (None where it is left out), at most how
+    much less the plan could cost without it (None where not known), and the money of each truck and site by
+    kind."""
 
     paid_usd: tuple[float, ...]
     annual_usd: tuple[float, ...]
@@ -41,6 +43,8 @@ class Priced:
     site_cost_usd: tuple[float | None, ...]
     site_price: tuple[SitePrice | None, ...]
     marginal_most_usd: tuple[float | None, ...]
+    truck_by_kind: tuple[MoneyByKind, ...]
+    site_by_kind: tuple[MoneyByKind | None, ...]
 
 
 @dataclass(frozen=True)
@@ -58,19 +62,6 @@ class Parts:
         return self.money.owning_usd + self.money.season_usd
 
 
-@dataclass(frozen=True)
-class _Season:
-    minutes: float
-    labor: float
-    fuel: float
-    wear: float
-    material: float
-
-    @property
-    def usd(self) -> float:
-        return self.labor + self.fuel + self.wear + self.material
-
-
 def assemble(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times: ServiceTimes,
              costs: LoopCosts, choice: Choice, driven: Sequence[LoopTimes], priced: Priced) -> Parts:
     """The plan's tables and sums; trucks are numbered in the order of the chosen loops.
@@ -78,18 +69,19 @@ def assemble(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], times:
     `verdicts` holds those of the chosen builds, `driven` the times of the chosen loops.
     """
     loops = list(zip(choice.loops, driven, strict=True))
-    seasons = [_season(times, costs, loop, clock) for loop, clock in loops]
+    seasons = [TruckSeason(_paid_min(times, costs, loop, clock) / 60.0, spent.usd - spent.owning_usd, spent)
+               for (loop, clock), spent in zip(loops, priced.truck_by_kind, strict=True)]
     trucks = tuple(
         _truck(case, builds, verdicts, int(times.build[loop.crewed]), int(times.depot[loop.crewed]), number,
                season, _loop(case, times, loop, clock))
         for number, ((loop, clock), season) in enumerate(zip(loops, seasons, strict=True), 1))
     sites = tuple(_site(case, times, choice, trucks, priced, n) for n in range(len(case.sites)))
     items = _items(case, choice, priced)
-    return Parts(items, trucks, sites, _money(case, priced, choice, sites, seasons))
+    return Parts(items, trucks, sites, _money(case, priced, choice, sites))
 
 
 def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], b: int, depot: int, number: int,
-           season: _Season, loop: PlannedLoop) -> PlannedTruck:
+           season: TruckSeason, loop: PlannedLoop) -> PlannedTruck:
     kit = int(builds.kit[b])
     ballast = () if kit == NONE or not builds.units[b] else (
         PlannedBallast(case.ballast[kit].id, int(builds.units[b]), float(builds.ballast_kg[b])),)
@@ -99,8 +91,7 @@ def _truck(case: Case, builds: Builds, verdicts: Mapping[int, Verdict], b: int, 
         None if plow == NONE else case.plows[plow].id,
         None if spreader == NONE else case.spreaders[spreader].id,
         ballast, case.depots[depot].id, float(builds.rated_fill_kg[b]),
-        float(builds.retained_kg[b]), verdicts[b].axle_loads, loop,
-        TruckSeason(season.minutes / 60.0, season.usd))
+        float(builds.retained_kg[b]), verdicts[b].axle_loads, loop, season)
 
 
 def _loop(case: Case, times: ServiceTimes, loop: ChosenLoop, driven: LoopTimes) -> PlannedLoop:
@@ -126,26 +117,14 @@ def _stop(case: Case, times: ServiceTimes, loop: ChosenLoop, driven: LoopTimes, 
         last.reload_before[n] if last else None)
 
 
-def _season(times: ServiceTimes, costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> _Season:
-    """Paid minutes by the clock, and money by kind, of one truck over an expected season."""
+def _paid_min(times: ServiceTimes, costs: LoopCosts, loop: ChosenLoop, driven: LoopTimes) -> float:
+    """Paid minutes by the clock of one truck over an expected season."""
     crewed, k, chosen = loop.crewed, loop.clock, list(loop.stops)
     last = driven.end or driven
-    often = ((float(costs.season_rounds[k]), driven), (float(costs.end_rounds[k]), last))
-    road = sum(n * (one.drive_min + one.reload_min) for n, one in often)
-    metres = sum(n * one.distance_m for n, one in often)
-    work = float(times.season_stop_min[crewed, k, chosen].sum())
-    refill = float(times.season_reload_min[crewed, k, chosen].sum())
-    paid = float((times.paid_stop_min[crewed, k, chosen] + times.paid_reload_min[crewed, k, chosen]).sum())
-    return _Season(
-        float(costs.fixed_paid_min[crewed]) + float(costs.paid_share[crewed]) * (road + work + refill),
-        (float(costs.fixed_usd[crewed]) + float(costs.labor_usd_per_min[crewed]) * paid
-         + float(costs.drive_usd_per_min[crewed, k]) * (driven.drive_min + driven.reload_min)
-         + float(costs.end_drive_usd_per_min[crewed, k]) * (last.drive_min + last.reload_min)),
-        (work * float(costs.work_fuel_usd_per_min[crewed])
-         + metres * float(costs.travel_fuel_usd_per_m[crewed])),
-        (work * float(costs.work_wear_usd_per_min[crewed])
-         + metres * float(costs.road_wear_usd_per_m[crewed])),
-        float(times.season_material_kg[k, chosen].sum()) * float(costs.material_usd_per_kg[crewed]))
+    road = (float(costs.season_rounds[k]) * (driven.drive_min + driven.reload_min)
+            + float(costs.end_rounds[k]) * (last.drive_min + last.reload_min))
+    work = times.season_stop_min[crewed, k, chosen] + times.season_reload_min[crewed, k, chosen]
+    return float(costs.fixed_paid_min[crewed] + costs.paid_share[crewed] * (road + work.sum()))
 
 
 def _site(case: Case, times: ServiceTimes, choice: Choice, trucks: tuple[PlannedTruck, ...], priced: Priced,
@@ -155,7 +134,7 @@ def _site(case: Case, times: ServiceTimes, choice: Choice, trucks: tuple[Planned
     served = n not in choice.missed
     return PlannedSite(case.sites[n].id, served, int(times.parcels[n]), works if served else (),
                        priced.site_cost_usd[n], priced.site_price[n],
-                       priced.marginal_most_usd[n] if served else None)
+                       priced.marginal_most_usd[n] if served else None, priced.site_by_kind[n])
 
 
 def _work(truck: PlannedTruck, stop: PlannedStop) -> ServedWork:
@@ -175,9 +154,10 @@ def _items(case: Case, choice: Choice, priced: Priced) -> tuple[PlannedItem, ...
 
 
 def _money(case: Case, priced: Priced, choice: Choice,
-           sites: tuple[PlannedSite, ...], seasons: list[_Season]) -> PlannedMoney:
-    labor, fuel = sum(one.labor for one in seasons), sum(one.fuel for one in seasons)
-    wear, material = sum(one.wear for one in seasons), sum(one.material for one in seasons)
+           sites: tuple[PlannedSite, ...]) -> PlannedMoney:
+    trucks = priced.truck_by_kind
+    labor, fuel = sum(one.labor_usd for one in trucks), sum(one.fuel_usd for one in trucks)
+    wear, material = sum(one.wear_usd for one in trucks), sum(one.material_usd for one in trucks)
     owning = sum(float(bought) * annual + float(used) * upkeep for bought, used, annual, upkeep in zip(
         choice.bought, choice.owned_used, priced.annual_usd, priced.upkeep_usd, strict=True))
     return PlannedMoney(

@@ -49,8 +49,8 @@ def cautions(case: Case, trucks: tuple[PlannedTruck, ...]) -> tuple[str, ...]:
 
 
 def used_assumptions(case: Case, fitted_circuity: float | None) -> tuple[UsedAssumption, ...]:
-    """Every default figure in inner units, its source, and whether the user replaced it; the circuity as
-    fitted to the travel table, where it is."""
+    """Every default figure in inner units, its source, and whether the user replaced it; the circuity is
+    `fitted_circuity`, where it was fitted to the travel table."""
     used = tuple(UsedAssumption(row.name, float(getattr(case.assumptions, row.field)),
                                 _inner_unit(row.field, row.name), row.source,
                                 row.name in case.assumptions.overridden) for row in ASSUMPTIONS)

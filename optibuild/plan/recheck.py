@@ -113,7 +113,8 @@ def _money_checks(plan: Plan, stated: PlannedMoney, case: Case, loops: list[driv
     return [
         check("capital and owning", "figure", "USD", money.owning_margins(plan, stated, case)),
         check("truck hours", "figure", "h", money.hour_margins(loops, seasons)),
-        check("truck seasons", "figure", "USD", money.truck_margins(loops, seasons)),
+        check("truck seasons", "figure", "USD",
+              money.truck_margins(loops, seasons, shares.of_items(plan, loops, case, held=False))),
         check("season by kind", "figure", "USD", money.sum_margins(stated, seasons)),
         check("contract value", "figure", "USD", money.contract_margins(plan, stated, case)),
         check("cost and objective", "figure", "USD", money.cost_margins(plan, case, seasons)),

@@ -144,10 +144,10 @@ def stated_load_margins(units: list[Mounted], rows: list[Corner]) -> Iterator[Ma
 
 def _stated_row(stated: AxleLoads, found: Corner) -> Iterator[Margin]:
     truck = found.unit.truck
-    slack = 1e-6 * found.gross_kg
+    tolerance = 1e-6 * found.gross_kg
     yield same(stated.front_kg, found.front_kg, found.where)
     yield same(stated.rear_kg, found.rear_kg, found.where)
     yield same(stated.gross_kg, found.gross_kg, found.where)
-    yield same(stated.front_margin_kg, truck.gawr_front_kg - found.front_kg, found.where, slack)
-    yield same(stated.rear_margin_kg, truck.gawr_rear_kg - found.rear_kg, found.where, slack)
-    yield same(stated.gross_margin_kg, truck.gvwr_kg - found.gross_kg, found.where, slack)
+    yield same(stated.front_margin_kg, truck.gawr_front_kg - found.front_kg, found.where, tolerance)
+    yield same(stated.rear_margin_kg, truck.gawr_rear_kg - found.rear_kg, found.where, tolerance)
+    yield same(stated.gross_margin_kg, truck.gvwr_kg - found.gross_kg, found.where, tolerance)

@@ -14,39 +14,39 @@ MINUTE = 1e-6
 
 @dataclass(frozen=True)
 class Margin:
-    """What is left of one promise (negative = broken), the noise allowed, where it was made, and of what
-    kind it is: a limit that is kept, a figure that is the one found here, a statement that is true."""
+    """What is left of one promise (negative = broken), the `tolerance` of noise, where it was made, and of
+    what kind it is: a limit that is kept, a figure that is the one found here, a statement that is true."""
 
     left: float
-    slack: float
+    tolerance: float
     where: str
     kind: CheckKind = "limit"
 
     @property
     def kept(self) -> bool:
         """Whether the promise holds; a margin that is no number never does."""
-        return self.left >= -self.slack
+        return self.left >= -self.tolerance
 
 
-def at_most(value: float, limit: float, where: str, slack: float | None = None) -> Margin:
-    """`value` may not exceed `limit`; noise of 1e-9 relative is let pass unless `slack` says otherwise."""
-    noise = RATING_NOISE * abs(limit) if slack is None and isfinite(limit) else slack or 0.0
+def at_most(value: float, limit: float, where: str, tolerance: float | None = None) -> Margin:
+    """`value` may not exceed `limit`, beyond noise of 1e-9 relative or the `tolerance` given."""
+    noise = RATING_NOISE * abs(limit) if tolerance is None and isfinite(limit) else tolerance or 0.0
     return Margin(limit - value, noise, where)
 
 
-def at_least(value: float, limit: float, where: str, slack: float | None = None) -> Margin:
-    """`value` may not fall below `limit`; noise as in `at_most`."""
-    return at_most(-value, -limit, where, slack)
+def at_least(value: float, limit: float, where: str, tolerance: float | None = None) -> Margin:
+    """`value` may not fall below `limit`; noise and `tolerance` as in `at_most`."""
+    return at_most(-value, -limit, where, tolerance)
 
 
-def same(stated: float | None, found: float | None, where: str, slack: float | None = None) -> Margin:
-    """A figure of the plan is the one found here, to 1e-6 relative unless `slack` says otherwise."""
+def same(stated: float | None, found: float | None, where: str, tolerance: float | None = None) -> Margin:
+    """The figure `stated` by the plan is the one `found` here, to 1e-6 relative or the `tolerance` given."""
     if stated is None and found is None:
         return Margin(0.0, 0.0, where, "figure")
     if stated is None or found is None:
         return Margin(nan, 0.0, where, "figure")
-    return Margin(-abs(stated - found), SAME * max(1e-3, abs(found)) if slack is None else slack, where,
-                  "figure")
+    noise = SAME * max(1e-3, abs(found)) if tolerance is None else tolerance
+    return Margin(-abs(stated - found), noise, where, "figure")
 
 
 def claim(holds: bool, where: str) -> Margin:

@@ -1,4 +1,4 @@
-"""A season's money, added up again from hours, metres and kilograms."""
+"""A season's money, added up again from hours, meters and kilograms."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,7 +10,9 @@ from optibuild.plan.recheck_margins import SAME, Margin, same
 from optibuild.plan.recheck_pay import slip
 from optibuild.plan.recheck_season import pushes, rounds, stop_event, stop_season
 from optibuild.plan.recheck_trucks import Mounted
-from optibuild.records import Case, Event, Plan, PlannedMoney, Site
+from optibuild.records import Case, Event, MoneyByKind, Plan, PlannedMoney, Site
+
+KINDS = ("owning", "labor", "fuel", "wear", "material")
 
 
 @dataclass(frozen=True)
@@ -33,12 +35,12 @@ def truck_season(loop: Driven, case: Case) -> Season:
     """One truck's season: its rounds on the road, its stops, what its driver is paid in each event."""
     unit, money = loop.unit, case.money
     stops = [stop_season(job, case) for job in loop.tasks]
-    metres = _metres(loop, case)
+    meters = _meters(loop, case)
     work_min = sum(stop.work_min for stop in stops)
     slips = [(event.count, slip(unit, event, worked_min(event, loop, case), case))
              for event in _events_out(loop, case)]
     # the rate of a hired truck holds its fuel and its wear
-    truck_min, truck_m = (work_min, metres) if unit.truck.hired_usd_per_min is None else (0.0, 0.0)
+    truck_min, truck_m = (work_min, meters) if unit.truck.hired_usd_per_min is None else (0.0, 0.0)
     fuel_l = truck_min * unit.truck.work_fuel_l_per_min + truck_m * _travel_l_per_m(unit)
     return Season(sum(count * one.minutes for count, one in slips) / 60.0,
                   sum(count * one.usd for count, one in slips),
@@ -60,15 +62,15 @@ def _rounds_in(event: Event, loop: Driven, case: Case) -> tuple[int, int]:
     return every - last, last
 
 
-def _metres(loop: Driven, case: Case) -> float:
+def _meters(loop: Driven, case: Case) -> float:
     """Road of a season, by the distances that the plan states."""
     stated = loop.unit.planned.loop
     end_m = stated.end_round.distance_m if stated.end_round is not None else 0.0
-    metres = 0.0
+    meters = 0.0
     for event in case.season:
         every, last = _rounds_in(event, loop, case)
-        metres += event.count * (every * stated.distance_m + last * end_m)
-    return metres
+        meters += event.count * (every * stated.distance_m + last * end_m)
+    return meters
 
 
 def worked_min(event: Event, loop: Driven, case: Case) -> float:
@@ -101,10 +103,24 @@ def material_usd_per_kg(unit: Mounted, case: Case) -> float:
     return bought_kg * material.price_usd_per_kg + bought_kg * material.delivery_usd_per_kg
 
 
-def truck_margins(loops: list[Driven], seasons: list[Season]) -> Iterator[Margin]:
-    """Money of each truck over the season [USD]."""
-    for loop, season in zip(loops, seasons, strict=True):
-        yield same(loop.unit.planned.season.usd, season.usd, loop.unit.name)
+def truck_margins(loops: list[Driven], seasons: list[Season], owning: list[float]) -> Iterator[Margin]:
+    """Money of each truck over the season, in all and by kind; `owning` is what a year of it costs [USD]."""
+    for loop, season, year_usd in zip(loops, seasons, owning, strict=True):
+        stated, where = loop.unit.planned.season, loop.unit.name
+        yield same(stated.usd, season.usd, where)
+        yield from kind_margins(stated.by_kind, by_kind(season, year_usd), where)
+
+
+def by_kind(season: Season, owning_usd: float) -> dict[str, float]:
+    """A truck's money over the season by kind [USD]."""
+    worked = (season.labor_usd, season.fuel_usd, season.wear_usd, season.material_usd)
+    return dict(zip(KINDS, (owning_usd, *worked), strict=True))
+
+
+def kind_margins(stated: MoneyByKind, found: dict[str, float], where: str) -> Iterator[Margin]:
+    """Money of a truck or of a site by kind [USD]."""
+    for kind, usd in found.items():
+        yield same(getattr(stated, f"{kind}_usd"), usd, f"{where}, {kind}")
 
 
 def hour_margins(loops: list[Driven], seasons: list[Season]) -> Iterator[Margin]:
@@ -161,8 +177,8 @@ def cost_margins(plan: Plan, case: Case, seasons: list[Season]) -> Iterator[Marg
     cost = cost_usd(plan, case, seasons)
     yield same(plan.outcome.cost_usd, cost, "cost")
     objective = _objective(plan, case, cost)
-    slack = SAME * max(abs(objective), cost)
-    yield same(plan.outcome.objective_usd, objective, "objective", slack)
+    tolerance = SAME * max(abs(objective), cost)
+    yield same(plan.outcome.objective_usd, objective, "objective", tolerance)
 
 
 def _objective(plan: Plan, case: Case, cost: float) -> float:

@@ -50,14 +50,15 @@ def _leg_road(leg: Leg, case: Case) -> Road:
     """A leg of the user's is given for dry roads: the storm slows it. Inf where there is no way."""
     if leg.time_min is None or not leg.passable:
         return Road(inf, 0.0, 0.0)
-    metres = leg.distance_m
-    if metres is None:
-        metres = leg.time_min * case.storm.travel_speed_m_per_min
-    return Road(leg.time_min * (1.0 + case.storm.slowdown), metres, metres)
+    meters = leg.distance_m
+    if meters is None:
+        meters = leg.time_min * case.storm.travel_speed_m_per_min
+    return Road(leg.time_min * (1.0 + case.storm.slowdown), meters, meters)
 
 
 def circuity(case: Case) -> float:
-    """Road over straight distance: the assumption, or as fitted to the user's legs where that is asked.
+    """Ratio of road to straight distance: the assumption, or as fitted to the user's legs where that is
+    asked.
 
     The least squares of logarithms over one constant are their mean: the geometric mean of the ratios.
     """
@@ -71,8 +72,8 @@ def circuity(case: Case) -> float:
 
 
 def _straight(a: Place, b: Place, winding: float, case: Case) -> Road:
-    metres = _apart_m(a, b) * winding
-    return Road(metres / case.storm.travel_speed_m_per_min, metres, metres)
+    meters = _apart_m(a, b) * winding
+    return Road(meters / case.storm.travel_speed_m_per_min, meters, meters)
 
 
 def _apart_m(a: Place, b: Place) -> float:
@@ -80,7 +81,8 @@ def _apart_m(a: Place, b: Place) -> float:
 
 
 def great_circle_m(lat_a: float, lon_a: float, lat_b: float, lon_b: float) -> float:
-    """Great-circle distance [m] between two places [deg], by the haversine of the angle between them."""
+    """Great-circle distance [m] from `lat_a`, `lon_a` to `lat_b`, `lon_b` [deg], by the haversine of the
+    angle between them."""
     lat_a, lon_a, lat_b, lon_b = (radians(angle) for angle in (lat_a, lon_a, lat_b, lon_b))
     half = sin((lat_b - lat_a) / 2.0) ** 2 + cos(lat_a) * cos(lat_b) * sin((lon_b - lon_a) / 2.0) ** 2
     return 2.0 * EARTH_RADIUS_M * atan2(sqrt(half), sqrt(max(0.0, 1.0 - half)))

@@ -79,7 +79,9 @@ def distance_of(stated: PlannedLoop | PlannedEndRound, found: Round, name: str) 
 
 
 def fill_of(unit: Mounted, found: Round, name: str) -> Iterator[Margin]:
-    """Material used between two reloads is no more than the rated fill less what is retained [kg]."""
+    """Material used between two reloads is no more than the rated fill less what is retained [kg]; without a
+    spreader there is nothing to check unless something is used."""
     usable = unit.planned.rated_fill_kg - unit.planned.retained_fill_kg
     for number, load in enumerate(found.loads_kg, 1):
-        yield at_most(load, usable, f"{name}, load {number}")
+        if unit.spreader is not None or load > 0.0:
+            yield at_most(load, usable, f"{name}, load {number}")

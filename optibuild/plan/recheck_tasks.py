@@ -43,10 +43,10 @@ def in_every_round(job: Task) -> Task | None:
 
 
 def whole_up(value: float) -> int:
-    """Rounded up, noise aside, and at least 1."""
+    """The `value` rounded up, noise aside, and at least 1."""
     return max(1, ceil(value - 1e-9))
 
 
 def whole_down(value: float) -> int:
-    """Rounded down, noise aside."""
+    """The `value` rounded down, noise aside."""
     return floor(value + 1e-9)

@@ -1,7 +1,7 @@
 """A bid: what sites cost, what they are offered for in every form of contract, and what that risks.
 
 The first two nouns hold arrays over E event classes; those after them are what a bid sheet says, plain
-numbers and words in USD, metres and minutes.
+numbers and words in USD, meters and minutes.
 """
 
 from dataclasses import dataclass
@@ -63,7 +63,7 @@ class FormPrice:
 @dataclass(frozen=True)
 class Terms:
     """What a contract pays: a sum, an amount for one event of each class [E], and an overage for each event
-    beyond the cap. `prices` says the same in the units of the form."""
+    beyond the cap, counted by what is `served` [E]. `prices` says the same in the units of the form."""
 
     form: str
     prices: tuple[FormPrice, ...]

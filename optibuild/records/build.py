@@ -1,11 +1,13 @@
 """What fit says of truck + plow + spreader + ballast combinations, as arrays over the builds."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optibuild.records.catalog import Item
 from optibuild.records.plan import AxleLoads
 
 Floats = NDArray[np.float64]
@@ -22,9 +24,18 @@ RETAINED_STATES = ("raised retained, ballast in", "raised retained, ballast out"
 CREWS = ("driver", "full")
 
 
+def column(rows: Sequence[Item], field: str, none: float = 0.0) -> Floats:
+    """One catalog column as an array [rows + 1], in inner units.
+
+    The last entry, which the index NONE (-1) finds, is `none`: what a part that is not there counts as.
+    """
+    return np.array([*(getattr(row, field) for row in rows), none], dtype=np.float64)
+
+
 @dataclass(frozen=True)
 class Reason:
-    """One rating a rejected build breaks: in which state, by how much [kg, or share of gross]."""
+    """One rating a rejected build breaks: in which state, `load` against `limit`, by how much, in `unit` (kg,
+    m, or a share of gross or curb weight)."""
 
     state: str
     crew: str
@@ -65,7 +76,7 @@ class Builds:
 
     @property
     def fitting(self) -> Ints:
-        """Indices of the builds that fit [F]."""
+        """Indices of the F builds that fit [F]."""
         return np.flatnonzero(self.fits)
 
     @property

@@ -38,8 +38,8 @@ class SiteRatio:
 
 @dataclass(frozen=True)
 class Slope:
-    """Slope of ln(timed) on ln(model) with its standard error and 95 % interval: 1 where minutes are
-    proportional."""
+    """The `slope` of ln(timed) on ln(model) with its `standard_error` and 95 % interval from `low` to `high`,
+    bare numbers: 1 where minutes are proportional."""
 
     slope: float
     standard_error: float

@@ -246,3 +246,7 @@ class Case:
     def material(self, spreader: Spreader) -> Material:
         """The material a spreader holds."""
         return next(row for row in self.materials if row.id == spreader.material)
+
+    def capacity_kg(self, spreader: Spreader) -> float:
+        """What a spreader holds [kg]: volume x bulk density of its material."""
+        return spreader.volume_m3 * self.material(spreader).bulk_density_kg_per_m3

@@ -1,6 +1,6 @@
 """What can be bought, or is already owned: one record a catalog row.
 
-Inner units: kg, m, min, USD, radians, litres of fuel. Places on the truck are metres from the named
+Inner units: kg, m, min, USD, radians, liters of fuel. Places on the truck are meters from the named
 datum, positive toward the rear.
 """
 
@@ -11,13 +11,25 @@ from typing import Literal
 
 @dataclass(frozen=True, kw_only=True)
 class Ownership:
-    """How an item is paid for, how it wears out, and how its worth falls.
+    """What every item has: how it is paid for and kept, how many there are, how it wears out, how its worth
+    falls.
 
-    It lasts until `life_year` or `worked_life_min` is over, at `worked_min_per_year` of work. `loan_rate` is
-    a share a year; None where there is no loan, or no lease. `value_falls`: along a line from price to
-    resale, or by one share of what is left every year; None where nothing is said.
+    `snow_share` is the share of its owning that is charged to this work. `owned` ones are at hand,
+    `available` ones can be bought. It lasts until `life_year` or `worked_life_min` is over, at
+    `worked_min_per_year` of work. `loan_rate` is a share a year; None where there is no loan, or no lease.
+    `value_falls`: along a line from price to resale, or by one share of what is left every year; None where
+    nothing is said.
     """
 
+    price_usd: float
+    life_year: float
+    resale_usd: float = 0.0
+    upkeep_usd_per_year: float = 0.0
+    snow_share: float = 1.0
+    owned: int = 0
+    available: float = inf
+    owned_value_usd: float | None = 0.0
+    remaining_life_year: float = 0.0
     worked_life_min: float = inf
     worked_min_per_year: float = 0.0
     value_falls: Literal["straight", "declining"] | None = None
@@ -56,20 +68,11 @@ class Truck(Ownership):
     plow_allowed: bool
     tire_capacity_front_kg: float
     tire_capacity_rear_kg: float
-    price_usd: float
-    life_year: float
-    resale_usd: float
-    upkeep_usd_per_year: float
-    snow_share: float
     fuel: str
     city_l_per_m: float
     highway_l_per_m: float
     work_fuel_l_per_min: float
     wear_usd_per_min: float
-    owned: int = 0
-    available: float = inf
-    owned_value_usd: float | None = 0.0
-    remaining_life_year: float = 0.0
     insurance_usd_per_year: float = 0.0
     registration_usd_per_year: float = 0.0
     hired_usd_per_min: float | None = None
@@ -94,16 +97,12 @@ class Plow(Ownership):
     mount_mass_kg: float
     center_ahead_m: float
     min_gvwr_kg: float
-    price_usd: float
-    life_year: float
-    resale_usd: float
-    upkeep_usd_per_year: float
     wear_usd_per_min: float
-    owned: int = 0
-    available: float = inf
-    owned_value_usd: float | None = 0.0
-    remaining_life_year: float = 0.0
-    snow_share: float = 1.0
+
+    @property
+    def mass_kg(self) -> float:
+        """The whole plow [kg]: blade and mount."""
+        return self.blade_mass_kg + self.mount_mass_kg
 
 
 @dataclass(frozen=True)
@@ -122,16 +121,7 @@ class Spreader(Ownership):
     material: str
     length_m: float | None
     min_gvwr_kg: float
-    price_usd: float
-    life_year: float
-    resale_usd: float
-    upkeep_usd_per_year: float
     wear_usd_per_min: float
-    owned: int = 0
-    available: float = inf
-    owned_value_usd: float | None = 0.0
-    remaining_life_year: float = 0.0
-    snow_share: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -143,18 +133,23 @@ class Ballast(Ownership):
     unit_mass_kg: float
     center_m: float
     most_units: int
-    price_usd: float
-    life_year: float
-    resale_usd: float = 0.0
-    upkeep_usd_per_year: float = 0.0
-    owned: int = 0
-    available: float = inf
-    owned_value_usd: float | None = 0.0
-    remaining_life_year: float = 0.0
     removable: bool = False
 
 
 Item = Truck | Plow | Spreader | Ballast
+
+
+def price_is_blank(item: Item) -> bool:
+    """Whether no price of a new one is given, as may be where none can be bought; the record then has 0."""
+    hired = isinstance(item, Truck) and item.hired_usd_per_min is not None
+    return not (item.price_usd or item.available or hired or item.lease_usd_per_year is not None
+                or isinstance(item, Ballast))
+
+
+def first_end_year(life_year: float, worked_life_min: float, worked_min_per_year: float) -> float:
+    """Years that an item lasts [year]: its life, or the hours it can work at so many a year, whichever end
+    first."""
+    return min(life_year, worked_life_min / worked_min_per_year) if worked_min_per_year > 0 else life_year
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ class ItemChange:
 @dataclass(frozen=True)
 class TightestPromise:
     """The promise of time of which the least share is left: "cycle limit", "last round" or "deadline" [min];
-    `site` is that of a deadline. Slack that the case keeps in every loop counts as left."""
+    `site` is that of a deadline. The reserve that the case keeps in every loop counts as left."""
 
     promise: str
     truck_no: int

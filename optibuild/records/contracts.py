@@ -38,7 +38,8 @@ class Winter:
 
 @dataclass(frozen=True)
 class BidSettings:
-    """The chance of a loss [share of seasons] that a safe price may have, and how many seasons are drawn."""
+    """The chance of a loss that a safe price may have, as a share of seasons, and how many seasons are
+    drawn."""
 
     chance_of_loss: float = 0.10
     seasons: int = 10_000

@@ -71,15 +71,16 @@ class LostTruck:
 class Spare:
     """A further truck of one of the plan's builds, and what is left late summed over every truck lost.
 
-    `price_usd` and `annual_usd` are without a driver; `can_be_had` is False where its items run out,
+    `price_usd` and `annual_usd` are without a driver, None where an item that would have to be bought has no
+    price; `can_be_had` is False where its items run out,
     `within_budget` where its price is more than the plan leaves of the budget. `proved`
     says that every plan behind it was proved.
     """
 
     build: str
     like_truck: int
-    price_usd: float
-    annual_usd: float
+    price_usd: float | None
+    annual_usd: float | None
     can_be_had: bool
     within_budget: bool
     late_min: float
@@ -92,18 +93,18 @@ class SpareTrucks:
     """How many spares go with the trucks that a plan requires, all of the build that helps most.
 
     `bid_usd` is what they add to the price of a season; with them it also recovers the capital of owned
-    items, of which `annual_usd` knows nothing.
+    items, of which `annual_usd` knows nothing. The three sums are None where an item has no price.
     """
 
     share: float
     required: int
     count: int
     build: str
-    price_usd: float
-    annual_usd: float
+    price_usd: float | None
+    annual_usd: float | None
     can_be_had: bool
     within_budget: bool
-    bid_usd: float
+    bid_usd: float | None
 
 
 @dataclass(frozen=True)

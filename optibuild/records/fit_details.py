@@ -9,16 +9,16 @@ from optibuild.records.build import MomentLine, Verdict
 class Sensitivity:
     """How far one build is from another verdict [kg, m].
 
-    A reserve is the least margin to a rating of the label over all load states and crews, below zero where
-    the rating is broken. A build that fits tells how much heavier its blade may get before it does not, a
+    A margin is the least one to a rating of the label over all load states and crews, below zero where the
+    rating is broken. A build that fits tells how much heavier its blade may get before it does not, a
     rejected one how much lighter it would have to be; the same for the hopper's center (with its material's)
     moved forward or rearward. None where there is no such part or no such change turns the verdict, and for
     the fill where ten more kilograms of blade turn it.
     """
 
-    front_reserve_kg: float
-    rear_reserve_kg: float
-    gross_reserve_kg: float
+    front_margin_kg: float
+    rear_margin_kg: float
+    gross_margin_kg: float
     blade_heavier_kg: float | None
     blade_lighter_kg: float | None
     hopper_forward_m: float | None

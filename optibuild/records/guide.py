@@ -9,7 +9,8 @@ UNITS = "units"
 
 @dataclass(frozen=True)
 class Span:
-    """A range in `unit` ("" where none is taken). `high` is None where the unit has no greatest number."""
+    """A range from `low` to `high` in `unit` ("" where none is taken). `high` is None where the unit has no
+    greatest number."""
 
     low: float
     high: float | None

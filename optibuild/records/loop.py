@@ -16,11 +16,12 @@ from optibuild.records.shortfall import OutOfReach
 
 @dataclass(frozen=True)
 class Travel:
-    """Minutes and metres between places, closed under shortest paths. Depots come first, then sites."""
+    """Minutes and meters between places [P, P], closed under shortest paths. Depots come first, then
+    sites."""
 
     places: tuple[str, ...]
     minutes: Floats
-    metres: Floats
+    meters: Floats
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Stop:
     work: Work
 
 
-LIMITS = ("strips", "turning", "carrying", "discharge", "spreading speed")
+SLOWEST = ("strips", "turning", "carrying", "discharge", "spreading speed")
 """What may take most of the longer work of a stop: runs over the strips, turns, full blades pushed away; what
 the spreader discharges, or its speed."""
 
@@ -94,7 +95,8 @@ class ParcelRow:
 
 @dataclass(frozen=True)
 class WorkingRate:
-    """Area that a plow on its fastest truck works in an hour at each depth [D, m^2/h]."""
+    """Area that a plow on its fastest truck works in an hour at each of D depths [D, m^2/h], with the snow
+    `to_side` and `to_end`."""
 
     plow: str
     truck: str
@@ -127,10 +129,9 @@ class ServiceTimes:
     parts, whichever round does them. `material_kg` [S] is dry deicer, of which the build's material holds
     the share `strength` [C]. Where works wait for the last round, `minutes` and `material_kg` are those of
     the rounds before it and `end` has those of the last; else `end` is None.
-    `limits` [C, K, T], places in LIMITS, is told of the T stops of one parcel, in order.
-    `season_plow_min` [C, K, S]: minutes of plowing over an expected season; `season_stop_min`
-    [C, K, S]: all working minutes there (plow, deice and stop time);
-    `season_reload_min` [C, K, S]: minutes per mass; `season_material_kg` [K, S].
+    `slowest` [C, K, T], places in SLOWEST, is told of the T stops of one parcel, in order.
+    `season_stop_min` [C, K, S]: all working minutes there over an expected season (plow, deice and stop
+    time); `season_reload_min` [C, K, S]: minutes per mass; `season_material_kg` [K, S].
     `paid_stop_min` and `paid_reload_min` are the latter two with every event's minutes times its pay factor
     (hired trucks have none); the same arrays where all factors are 1.
     """
@@ -145,14 +146,13 @@ class ServiceTimes:
     deice_min: Floats
     material_kg: Floats
     strength: Floats
-    season_plow_min: Floats
     season_stop_min: Floats
     season_reload_min: Floats
     season_material_kg: Floats
     paid_stop_min: Floats
     paid_reload_min: Floats
     travel: Travel
-    limits: Ints
+    slowest: Ints
     out_of_reach: tuple[OutOfReach, ...]
     end: EndTimes | None = None
 
@@ -165,7 +165,7 @@ class ServiceTimes:
 class LoopCosts:
     """What a loop costs a season beside owning its items.
 
-    What the program minimises: `fixed_usd` [C] per loop; `drive_usd_per_min` and `drive_usd_per_m` [C, K]
+    What the program minimizes: `fixed_usd` [C] per loop; `drive_usd_per_min` and `drive_usd_per_m` [C, K]
     for one round's driving (and fixed reload minutes); `stop_usd` [C, K, S]. Where works wait for the last
     round, the drive money is that of the rounds before it, and `end_drive_usd_per_min`,
     `end_drive_usd_per_m` [C, K] that of the last; else these are 0. The rates they are made of, so that a

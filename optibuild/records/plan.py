@@ -125,11 +125,31 @@ class PlannedLoop:
 
 
 @dataclass(frozen=True)
+class MoneyByKind:
+    """What a truck or a site costs a season; labor has the hire of hired trucks, wear that of attachments."""
+
+    owning_usd: float
+    labor_usd: float
+    fuel_usd: float
+    wear_usd: float
+    material_usd: float
+
+    @property
+    def usd(self) -> float:
+        """All kinds together."""
+        return self.owning_usd + self.labor_usd + self.fuel_usd + self.wear_usd + self.material_usd
+
+
+@dataclass(frozen=True)
 class TruckSeason:
-    """Hours and money of one truck over an expected season, owning apart."""
+    """Hours and money of one truck over an expected season, owning apart; and all its money by kind.
+
+    Trucks that use the same catalog row have its bought and its owned ones in equal parts.
+    """
 
     hours: float
     usd: float
+    by_kind: MoneyByKind
 
 
 @dataclass(frozen=True)
@@ -178,6 +198,7 @@ class SitePrice:
 class PlannedSite:
     """What a site gets and what it costs. `parcels` is the number of equal parts the site is divided into.
 
+    `by_kind`: its cost by kind, None where it is left out.
     `marginal_most_usd`: without the site the best plan could cost at most so much less than this one; None
     where it is left out or the search proved nothing of the kind.
     """
@@ -189,6 +210,7 @@ class PlannedSite:
     cost_usd: float | None
     price: SitePrice | None
     marginal_most_usd: float | None = None
+    by_kind: MoneyByKind | None = None
 
 
 @dataclass(frozen=True)
@@ -232,7 +254,7 @@ class Recheck:
 
 @dataclass(frozen=True)
 class UsedAssumption:
-    """A default figure the plan rests on."""
+    """A default figure the plan rests on: its `value` in `unit`."""
 
     name: str
     value: float

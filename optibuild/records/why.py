@@ -27,8 +27,8 @@ BetterIn = Literal["cost", "cost and value left out", "profit", "contract value"
 class LoopReason:
     """What keeps one truck's loop as it is.
 
-    `limit` is the one of which the least share is left, with what is `left` of it [`unit`: min, or kg of
-    material in the hopper] and the `site` where that is (of a deadline or the fill). `room_for` is the site
+    `limit` is the one of which the least share is left, with what is `left` of it (in `unit`: min, or kg of
+    material in the hopper) and the `site` where that is (of a deadline or the fill). `room_for` is the site
     that another truck serves and that this one could take at the least extra cost, `room_usd` a season: the
     loop has room, and cost keeps the site out. It is None where no stop of another truck has room.
     """

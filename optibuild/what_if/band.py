@@ -11,7 +11,7 @@ from optibuild.records.frontier import SAME_USD, FrontierKey
 
 @dataclass(frozen=True)
 class Axis:
-    """Places `at` along the key, the harder ones less: USD, trucks, or less than nothing [-m/min].
+    """Places `at` along the key, the harder ones less: USD, trucks, or minus the rate [m/min].
 
     `before` gives the place next to one on the harder side: steps are told no finer. `value` is the key's
     own, `case_at` the case with the key at a place.
@@ -25,7 +25,7 @@ class Axis:
 
 @dataclass(frozen=True)
 class Found:
-    """A plan and the place from which on it holds."""
+    """A plan and the place `at` which it begins to hold."""
 
     at: float
     plan: Plan
@@ -81,8 +81,8 @@ class Known:
         return min(enough, key=lambda one: one.at, default=None)
 
     def widest(self) -> tuple[float, float] | None:
-        """The two neighbours, harder and easier, between which most contract value is open; None where no
-        place between is worth asking."""
+        """The two neighbors, harder and easier, in units of the axis, between which most contract value is
+        open; None where no place between is worth asking."""
         marks = sorted({*self.asked, *(one.at for one in self.found)})
         pairs = [(hard, easy) for hard, easy in zip(marks, marks[1:], strict=False) if self._open(hard, easy)]
         return max(pairs, key=lambda pair: self._width(*pair), default=None)

@@ -2,7 +2,7 @@
 
 Budget: from the least capital of the sites that must be served upward, each time the least capital that
 covers more than is reached. Drivers and rate: the most contract value at both ends, then halfway between
-neighbours that differ. What is not proved is told as a band between a plan and a bound, both of which hold
+neighbors that differ. What is not proved is told as a band between a plan and a bound, both of which hold
 for more than the place they were found at.
 """
 
@@ -84,8 +84,8 @@ def frontier(case: Case, key: FrontierKey, most: int, progress: Tell = None) -> 
 
 @dataclass
 class Walk:
-    """A case, the axis, and what is known along it. `base` are the stages of all places of budget and
-    drivers; None for the rate, where each place has its own."""
+    """A case, the axis, and what is known along it, `looked` at from least to greatest. `base` are the stages
+    of all places of budget and drivers; None for the rate, where each place has its own."""
 
     case: Case
     axis: Axis
@@ -109,7 +109,8 @@ class Walk:
         return replace(self.base, case=case, problem=problem)
 
     def value(self, at: float, share: float = SHARE, bound_at: float | None = None) -> None:
-        """Ask for the most contract value at a place; its bound may be known to hold at an easier one."""
+        """Ask for the most contract value at a place; its bound may be known to hold at an easier one,
+        `bound_at`. What was found before a KeyboardInterrupt is kept."""
         made, holds = self.stages_at(at), at if bound_at is None else bound_at
         if unreachable(made.case, made.times):
             self.known.bounds.append((holds, -inf))
@@ -124,7 +125,7 @@ class Walk:
 
     def spend(self, least_usd: float) -> Found | None:
         """Ask how far it takes, at the least, to cover so much contract value (0: what must be served); the
-        plan."""
+        plan. What was found before a KeyboardInterrupt is kept."""
         made = self.stages_at(inf)
         program = least_capital if self.axis.key == "budget" else fewest_trucks
         start = self.known.cheapest(least_usd)
@@ -156,7 +157,7 @@ class Walk:
         return Found(at, plan)
 
     def halve(self, middle: Callable[[float, float], float]) -> None:
-        """Ask between neighbours that differ, where most contract value is open first."""
+        """Ask at the `middle` of neighbors that differ, where most contract value is open first."""
         while (pair := self.known.widest()) is not None:
             self.value(middle(*pair))
 
