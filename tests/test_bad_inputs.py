@@ -116,6 +116,8 @@ BAD = [
     _key('"1 in/h"', '"1,5 in/h"', "value.number", "storm.snowfall_rate"),
     _key('"cover"', '"coverage"', "value.word", "case.question"),
     _key("gap = 0", "gap = 5", "value.range", "solve.gap"),
+    _key("gap = 0", "gap = 1", "value.range", "solve.gap"),
+    _key("gap = 0", 'gap = "1"', "value.range", "solve.gap"),
     _key("gap = 0", '[assumptions]\ncircuity = 5', "assumption.range", "assumptions.circuity"),
     Bad("case.toml", "[case]", "[case", "file.toml", ("case.toml", 3, "")),
     _key("[storm]", '[tables]\ntrucks = "/trucks.csv"\n[storm]', "file.path", "tables.trucks"),
@@ -263,6 +265,54 @@ def test_a_range_is_told_in_the_unit_of_the_key(old: str, new: str, expected: st
     """What a key should have held is said in the unit that was typed, or in that of its default."""
     problem, = check_case(_edited(tmp_path, "case.toml", old, new))[1]
     assert problem.expected == expected
+
+
+@pytest.mark.parametrize(("file", "text", "optional"), [
+    ("travel.csv", "from,to,time [min]\nbank,nowhere,5\n", True),
+    ("mounts.csv", "truck,attachment,allowed\nnowhere,p75,no\n", True),
+    ("mounts.csv", "truck,attachment,allowed\nht,nowhere,no\n", True),
+    ("timings.csv", "site,truck,plow,depth [in],time [min]\nnowhere,ht,p75,2,30\n", True),
+    ("timings.csv", "site,truck,plow,depth [in],time [min]\nbank,ht,nowhere,2,30\n", True),
+    ("contracts.csv", "site,form,amount [USD]\nnowhere,push,100\n", True),
+    ("spreaders.csv", "id,empty_mass [lb],volume [ft^3],center [in],material,price [USD]\n"
+                      "tail,150,9,15,nowhere,2600\n", False),
+])
+def test_a_row_that_names_nothing_may_go_where_its_table_may(file: str, text: str, optional: bool,
+                                                             tmp_path: Path) -> None:
+    """A row of an optional table may be deleted, says the remedy; a spreader whose material is unknown stays
+    to be corrected."""
+    case = shutil.copytree(SMALL, tmp_path / "case")
+    (case / file).write_text(text, encoding="utf-8")
+    problem, = [row for row in check_case(case)[1] if row.code == "id.unknown"]
+    assert problem.remedy == (
+        "Correct the id, add the row it should name, or delete this row: the table may be left out."
+        if optional else "Correct the id, or add the row it should name.")
+
+
+@pytest.mark.parametrize(("typed", "remedy"), [
+    ("90 in", "Leave out 'in': the heading says the unit."),
+    ("7.5 ft", "Write 90, the number alone."),
+    ("long", "Write the number alone in a cell, with its unit in a key."),
+])
+def test_a_remedy_says_a_thing_once(typed: str, remedy: str, tmp_path: Path) -> None:
+    """Where what to write is known (7.5 ft x 12 = 90 in) the general remedy for text is left out."""
+    problem, = check_case(_edited(tmp_path, "plows.csv", "straight,90,27,450", f"straight,{typed},27,450"))[1]
+    assert problem.remedy == remedy
+
+
+def test_a_blank_key_may_be_left_out(tmp_path: Path) -> None:
+    """A key that has a default says so where it is blank; a needed cell has to be filled in."""
+    key, = check_case(_edited(tmp_path / "1", "case.toml", '"24 USD/h"', '""'))[1]
+    assert key.remedy == "Fill in the value, or delete the row: then the default holds."
+    cell, = check_case(_edited(tmp_path / "2", "trucks.csv", '"2,850"', ""))[1]
+    assert cell.remedy == "Fill in the value."
+
+
+@pytest.mark.parametrize("gap", ["1", '"1"'])
+def test_a_gap_of_1_says_how_to_write_percent(gap: str, tmp_path: Path) -> None:
+    """A gap of 1 without a % sign is the whole cost, and most likely was to be one percent."""
+    problem, = check_case(_edited(tmp_path, "case.toml", "gap = 0", f"gap = {gap}"))[1]
+    assert "write '1 %'" in problem.remedy
 
 
 def test_two_materials_and_a_blank_one_is_a_problem(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from optibuild.units import quantity
 
 ROOT = Path(__file__).parents[1]
 SMALL = ROOT / "tests" / "data" / "small"
-SHIPPED = [SMALL, *sorted((ROOT / "examples").iterdir())]
+SHIPPED = [SMALL, *sorted(file.parent for file in ROOT.glob("examples/*/case.toml"))]
 Edits = list[tuple[str, str, str]]
 
 
@@ -260,6 +260,17 @@ def test_a_price_of_a_fuel_that_no_truck_burns_is_doubted(doubted: Callable[...,
     """gass for gas: the trucks go on at the default price of gas, so the key is asked after."""
     problem, = doubted(("case.toml", "[crew]", '[money.fuel]\ngass = "9 USD/gal"\n[crew]'))
     assert problem.code == "doubt.fuel" and "Did you mean 'gas'?" in problem.remedy
+
+
+def test_a_season_left_of_the_case_to_begin_from_is_doubted(doubted: Callable[..., list[Problem]]) -> None:
+    """A case of one's own with the three events that `new` invents is told so. What else of `new` may be
+    left stands with its tests."""
+    invented = (("season.csv", "light,12,5,1.5,27", "dusting,13,5,1.2,27"),
+                ("season.csv", "medium,6,9,4,22", "snowfall,7,9,3.5,22"),
+                ("season.csv", "heavy,2,14,9,16", "big-storm,2,16,9,15"))
+    problem, = doubted(*invented)
+    assert problem.code == "doubt.template" and problem.text.endswith(": season")
+    assert problem.severity == "warning"
 
 
 def test_every_doubt_is_a_warning_that_is_told_here() -> None:

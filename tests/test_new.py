@@ -10,7 +10,7 @@ from click.testing import CliRunner, Result
 from openpyxl import load_workbook
 
 from optibuild.cli import main
-from optibuild.inputs import KEYS, TABLES, read_case
+from optibuild.inputs import KEYS, TABLES, check_case, check_variants, read_case
 from optibuild.inputs.declared.columns import columns_of
 from optibuild.inputs.declared.declaration import NO_LIMIT
 from optibuild.inputs.writing.folder import write_template
@@ -42,6 +42,64 @@ def test_new_case_checks_without_a_warning_and_is_proved_in_seconds(form: tuple[
     plan = json.loads((tmp_path / "plan" / "plan.json").read_text(encoding="utf-8"))
     assert plan["outcome"]["proof"] == "proved best" and plan["recheck"]["passed"]
     assert plan["money"]["capital_usd"] <= plan["money"]["budget_usd"] == 160_000
+
+
+def left_in(case: Path) -> list[str]:
+    """What the one warning about a case names as left of the one to begin from."""
+    problem, = [row for row in check_case(case)[1] if row.code == "doubt.template"]
+    return problem.text.partition(": ")[2].split(", ")
+
+
+def typed(file: Path, old: str, new: str) -> None:
+    """One text of a file typed over."""
+    text = file.read_text(encoding="utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new), encoding="utf-8")
+
+
+@pytest.mark.parametrize("table", ["trucks", "sites"])
+def test_what_is_left_of_the_invented_case_is_told_once_somebody_types(table: str, tmp_path: Path) -> None:
+    """With one figure of trucks or of sites typed over, one warning names every other table, and the keys
+    that are the invented town's own; the remedy says what to do."""
+    write_template(tmp_path)
+    typed(tmp_path / f"{table}.csv", *{"trucks": ("39500", "39600"), "sites": ("15500", "15600")}[table])
+    warning, = check_case(tmp_path)[1]
+    assert left_in(tmp_path) == [*(name for name in TABLES if name != table), "case.name", "storm.pavement",
+                                 "money.budget", "money.wage"]
+    assert warning.remedy == "Type your own, or delete the table where it may be left out."
+
+
+def test_a_sheet_is_as_new_wrote_it_as_a_file_is(tmp_path: Path) -> None:
+    """In a workbook whose first site has another name, all other sheets are told."""
+    case = made(tmp_path, FORMS[1])
+    book = load_workbook(case)
+    book["sites"]["B2"] = "Our Clinic"
+    book.save(case)
+    assert left_in(case)[:len(TABLES) - 1] == [name for name in TABLES if name != "sites"]
+
+
+def test_rows_deleted_leave_invented_ones_and_rows_typed_do_not(tmp_path: Path) -> None:
+    """Of five invented winters the last four are still invented; a season with one count of one's own, a
+    table that is away and the keys of a case with its own name are no longer told."""
+    write_template(tmp_path)
+    typed(tmp_path / "trucks.csv", "39500", "39600")
+    typed(tmp_path / "season.csv", "dusting,13", "dusting,13.1")
+    typed(tmp_path / "case.toml", "Brackenford, four sites (invented)", "Ours")
+    typed(tmp_path / "past_winters.csv", "2020-21,11,6,1,invented\n", "")
+    (tmp_path / "contracts.csv").unlink()
+    told = left_in(tmp_path)
+    assert "past_winters" in told
+    assert not {"trucks", "season", "contracts", "case.name", "money.budget"} & set(told)
+
+
+def test_a_variation_of_the_invented_case_is_no_case_of_ones_own(tmp_path: Path) -> None:
+    """Who tries variations on the untouched case, prices of trucks say, is told nothing."""
+    write_template(tmp_path)
+    (tmp_path / "variations.toml").write_text(
+        '[[variation]]\nname = "dear"\nchange = [{ table = "trucks", column = "price", scale = "+5 %" }]\n',
+        encoding="utf-8")
+    variants, problems = check_variants(tmp_path)
+    assert variants is not None and len(variants) == 2 and problems == ()
 
 
 def test_new_tells_the_commands_that_come_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

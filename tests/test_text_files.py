@@ -184,6 +184,14 @@ def test_a_clock_time_is_refused_with_the_figure_to_write(typed: str, unit: str,
     assert any(f"Write {figure}," in problem.remedy for problem in problems)
 
 
+def test_a_clock_time_is_told_to_be_a_length_of_time(folder: Path) -> None:
+    """Who types 7:00 as a deadline means seven in the morning perhaps: it is told what the column counts."""
+    problem, = _with_cell(folder, "sites.csv", ",side,plow,3,,,", ",side,plow,3,,7:00,")[1]
+    assert problem.remedy == (
+        "A length of time belongs here, no time of day: first service finished so long after the start. "
+        "Write 7, the number alone, for 7 h 0 min.")
+
+
 @pytest.mark.parametrize("text", ["\x1b[31mred", "a\x07b", "right\u202eto left", "zero\u200bwidth", "x\x7f"])
 def test_characters_that_cannot_be_printed_are_refused_in_words(text: str, folder: Path) -> None:
     """A name may not steer the terminal or hide letters."""

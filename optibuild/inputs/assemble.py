@@ -26,7 +26,6 @@ from optibuild.records import (
     Material,
     Money,
     Mount,
-    Ownership,
     Plow,
     Site,
     SolveSettings,
@@ -36,17 +35,8 @@ from optibuild.records import (
     Truck,
     Winter,
 )
+from optibuild.records.catalog import first_end_year
 
-RECORDS: dict[str, type] = {
-    "trucks": Truck, "plows": Plow, "spreaders": Spreader, "ballast": Ballast, "materials": Material,
-    "depots": Depot, "sites": Site, "season": Event, "travel": Leg, "mounts": Mount,
-    "timings": Timing, "past_winters": Winter, "contracts": Contract,
-}
-# what a record holds beside the columns of its table
-DERIVED = {"plows": ("owned_value_usd", "remaining_life_year"),
-           "spreaders": ("owned_value_usd", "remaining_life_year"),
-           "ballast": ("resale_usd", "upkeep_usd_per_year", "owned_value_usd", "remaining_life_year",
-                       *(field.name for field in fields(Ownership)))}
 _Section = TypeVar("_Section", Storm, Crew, FitLimits, SolveSettings, BidSettings)
 
 
@@ -84,11 +74,6 @@ def assemble(tables: Mapping[str, Table], settings: Settings, name: str, given_a
 def season_storms_min(season: Sequence[Event]) -> float:
     """Hours of the storms of an expected season [min]."""
     return sum(event.count * event.duration_min for event in season)
-
-
-def first_end_year(life_year: float, worked_life_min: float, worked_min_per_year: float) -> float:
-    """A life, or the work in it where that is done sooner [year]."""
-    return min(life_year, worked_life_min / worked_min_per_year) if worked_min_per_year > 0 else life_year
 
 
 def _owning(values: dict[str, Any], storms_min: float) -> dict[str, Any]:

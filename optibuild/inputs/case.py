@@ -10,6 +10,7 @@ from optibuild.errors import InputProblems, Place, Problem, UsageError
 from optibuild.inputs.assemble import assemble
 from optibuild.inputs.checking.cross_checks import check_tables
 from optibuild.inputs.checking.doubts import doubt
+from optibuild.inputs.checking.doubts_template import doubt_template
 from optibuild.inputs.declared.columns import OPTIONAL, TABLES, WINTER, columns_of
 from optibuild.inputs.declared.declaration import Declaration
 from optibuild.inputs.declared.problems import Collector, did_you_mean
@@ -80,6 +81,7 @@ def read_files(path: Path, given_as: str, collector: Collector) -> Reading | Non
         raw = raw_table(table, sources, settings, columns_of(table, events(tables) or ()), collector)
         tables[table] = read_raw(table, raw, tables, collector)
     _check_unread(sources, settings, collector)
+    doubt_template(tables, settings, collector)
     return Reading(sources, name, given_as, tuple(entries), settings, tables)
 
 
@@ -104,8 +106,10 @@ def _opened(path: Path, collector: Collector) -> tuple[Sources, str]:
         raise UsageError(f"there is no case '{path}': name a folder with {CASE_FILE}, or a workbook .xlsx")
     if not (path / CASE_FILE).exists():
         books = sorted(book.name for book in path.glob("*.xlsx"))
-        hint = f"; is it the workbook '{path / books[0]}'?" if books else ""
-        raise UsageError(f"'{path}' is no case: it has no {CASE_FILE}{hint}")
+        hint = f"is it the workbook '{path / books[0]}'?" if books else "`optibuild new DIR` writes one"
+        if (path / "plan.json").exists():
+            hint = "it holds a plan; name the case that this was made from"
+        raise UsageError(f"'{path}' is no case: it has no {CASE_FILE}; {hint}")
     return Sources(path, collector), path.resolve().name
 
 

@@ -206,7 +206,7 @@ def _check_reach(sites: Table, row: Row, plows: Table, plow: Row, overlap_m: flo
                       f"overlap by {overlap}", sites.place(row, "timed_plow"), plows.place(plow, "width_m"),
                       settings.place("assumptions.overlap"), value=name,
                       expected=f"a plow that reaches more than {overlap} across",
-                      hint="Correct timed_plow, width and angle of the plow, or assumptions.overlap.")
+                      remedy="Correct timed_plow, width and angle of the plow, or assumptions.overlap.")
 
 
 def _check_pay(sites: Table, row: Row, collector: Collector) -> None:

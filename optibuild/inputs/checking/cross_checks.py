@@ -20,6 +20,7 @@ from optibuild.inputs.reading.tables import Row, Table
 ITEM_TABLES = ("trucks", "plows", "spreaders", "ballast")
 MOST_CLOCKS = 300
 """Minutes are kept for every build, clock and stop: more clocks than this would fill the memory."""
+OR_DELETE = "Correct the id, add the row it should name, or delete this row: the table may be left out."
 Tables = Mapping[str, Table | None]
 
 
@@ -158,7 +159,7 @@ def _check_travel(tables: Tables, collector: Collector) -> None:
     _check_pairs_once(travel, ("origin", "destination"), "the way from '{}' to '{}'",
                       "one row for each direction", collector)
     for end in ("origin", "destination"):
-        _check_named(travel, end, ("sites", "depots"), "site or depot", tables, collector)
+        _check_named("travel", end, ("sites", "depots"), "site or depot", tables, collector)
     for row in travel.rows:
         if row.values.get("passable") and row.values.get("time_min", 0.0) is None:
             collector.add("value.missing", "'time' is blank though there is a way",
@@ -187,30 +188,28 @@ def _check_mounts(tables: Tables, collector: Collector) -> None:
         return
     _check_pairs_once(mounts, ("truck", "attachment"), "the pair of '{}' and '{}'", "one row for each pair",
                       collector)
-    _check_named(mounts, "truck", ("trucks",), "truck", tables, collector)
-    _check_named(mounts, "attachment", ("plows", "spreaders"), "plow or spreader", tables, collector)
+    _check_named("mounts", "truck", ("trucks",), "truck", tables, collector)
+    _check_named("mounts", "attachment", ("plows", "spreaders"), "plow or spreader", tables, collector)
 
 
 def _check_timings(tables: Tables, collector: Collector) -> None:
     """Timings, and those of the sites, lead to a site, a truck and a plow."""
     for name, truck, plow in (("timings", "truck", "plow"), ("sites", "timed_truck", "timed_plow")):
-        if (table := tables[name]) is not None:
-            _check_named(table, truck, ("trucks",), "truck", tables, collector)
-            _check_named(table, plow, ("plows",), "plow", tables, collector)
-    if (timings := tables["timings"]) is not None:
-        _check_named(timings, "site", ("sites",), "site", tables, collector)
+        _check_named(name, truck, ("trucks",), "truck", tables, collector)
+        _check_named(name, plow, ("plows",), "plow", tables, collector)
+    _check_named("timings", "site", ("sites",), "site", tables, collector)
 
 
 def _check_contracts(tables: Tables, collector: Collector) -> None:
-    if (contracts := tables["contracts"]) is not None:
-        _check_named(contracts, "site", ("sites",), "site", tables, collector)
-        check_contracts(contracts, collector)
+    _check_named("contracts", "site", ("sites",), "site", tables, collector)
+    _with(tables, "contracts", lambda contracts: check_contracts(contracts, collector))
 
 
-def _check_named(table: Table, field: str, names: tuple[str, ...], word: str, tables: Tables,
+def _check_named(naming: str, field: str, names: tuple[str, ...], word: str, tables: Tables,
                  collector: Collector) -> None:
     """The ids of a column are those of some tables' rows; passed over where those could not all be read."""
-    if not table.rows:
+    table = tables[naming]
+    if table is None or not table.rows:
         return
     named = [found for found in (tables[name] for name in names) if found is not None]
     if len(named) < len(names) or not all(found.ids_known for found in named):
@@ -221,4 +220,4 @@ def _check_named(table: Table, field: str, names: tuple[str, ...], word: str, ta
         if one is not None and one not in known:
             collector.add("id.unknown", f"there is no {word} '{one}'", table.place(row, field),
                           *(found.place() for found in named), value=one, expected=f"the id of a {word}",
-                          hint=did_you_mean(one, known))
+                          hint=did_you_mean(one, known), remedy=OR_DELETE if naming in OPTIONAL else "")

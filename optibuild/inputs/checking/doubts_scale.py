@@ -24,7 +24,8 @@ class Scale:
         return f"{self.figure(value)} {self.unit}".rstrip()
 
     def span(self, low: float, high: float) -> str:
-        """A range in inner units, about; a unit that counts the other way (mi/gal) turns it round."""
+        """The range from `low` to `high` in inner units, about, in words; a unit that counts the other way
+        (mi/gal) turns it round."""
         first, last = (high, low) if self.converts.inverse else (low, high)
         return f"{self.figure(first, 3)} to {self.figure(last, 3)} {self.unit}".rstrip()
 

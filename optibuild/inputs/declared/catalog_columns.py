@@ -156,6 +156,10 @@ TRUCKS = (
                 because="Baltimore County paid 132 USD a truck-hour plowing, 264 salting (2015-16)"),
 )
 
+# what plows and spreaders have alike
+ATTACHMENT = (MIN_GVWR, PRICE, _life("7 year"), _resale("15 %"), UPKEEP, SNOW_SHARE, _wear("2 USD/h"),
+              *COUNTS, *OWNERSHIP)
+
 PLOWS = (
     ITEM_ID,
     DESCRIPTION,
@@ -173,15 +177,7 @@ PLOWS = (
                 likely=("0 lb", "1500 lb"), because="mounts weigh less than blades"),
     _length("center_ahead", "blade's center ahead of the bumper, a positive length", "28 in",
             likely=("0 in", "100 in"), because="blades hang close to the bumper"),
-    MIN_GVWR,
-    PRICE,
-    _life("7 year"),
-    _resale("15 %"),
-    UPKEEP,
-    SNOW_SHARE,
-    _wear("2 USD/h"),
-    *COUNTS,
-    *OWNERSHIP,
+    *ATTACHMENT,
 )
 
 SPREADERS = (
@@ -201,15 +197,7 @@ SPREADERS = (
     Declaration("material", "id of the material it holds", "id", derived="the only row of materials"),
     _length("length", "length on the bed", derived="not checked against the bed", above_low=True,
             likely=("6 in", "300 in"), because="no longer than a bed"),
-    MIN_GVWR,
-    PRICE,
-    _life("7 year"),
-    _resale("15 %"),
-    UPKEEP,
-    SNOW_SHARE,
-    _wear("2 USD/h"),
-    *COUNTS,
-    *OWNERSHIP,
+    *ATTACHMENT,
 )
 
 BALLAST = (

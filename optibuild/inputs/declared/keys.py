@@ -92,13 +92,13 @@ _FIT = (
 )
 _SOLVE = (
     Declaration("solve.gap", "search ends when the plan is proved this near to the best", "share",
-                default="0.5 %",
+                default="0.5 %", below_high=True,
                 likely=("0 %", "25 %"), because="a wider gap says little of a plan"),
     Declaration("solve.time_limit", "search ends after this time", "time", default="2 min", above_low=True,
                 stored_as="time_limit_s",
                 likely=("1 s", "48 h"), because="searches take minutes"),
     Declaration("solve.seed", "start of the random choices", "count", default="1", high="1000000"),
-    Declaration("solve.reserve", "slack kept in every loop", "time", default="0 min",
+    Declaration("solve.reserve", "reserve kept in every loop", "time", default="0 min",
                 likely=("0 min", "120 min"), because="more would leave no time to work"),
 )
 

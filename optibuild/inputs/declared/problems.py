@@ -145,6 +145,8 @@ CODES: dict[str, Code] = {row.code: row for row in (
          "Check assumptions.rolling and assumptions.mu_snow.", "warning"),
     Code("doubt.unused", "A value that nothing reads",
          "Leave it out, or correct what it goes with.", "warning"),
+    Code("doubt.template", "Invented rows or keys of the case to begin from",
+         "Type your own, or delete the table where it may be left out.", "warning"),
     Code("doubt.fuel", "A price of a fuel that no truck burns",
          "Correct the key, or the trucks' column fuel.", "warning"),
     Code("doubt.pay", "A question about pay, and no pay",
@@ -171,6 +173,10 @@ CODES: dict[str, Code] = {row.code: row for row in (
     Code("assumption.range", "An assumption outside the published range",
          "Keep it if you know better; the result names it.", "warning"),
 )}
+
+
+SAYS_ALL = ("value.number", "value.ambiguous", "value.missing")
+"""Codes whose hints say what to write: the general remedy would only repeat them."""
 
 
 class Fault(Exception):
@@ -205,21 +211,22 @@ class Collector:
     unlisted: int = 0
 
     def add(self, code: str, text: str, *places: Place, value: str | None = None,
-            expected: str | None = None, hint: str = "") -> None:
-        """One problem more; `hint` goes before the code's own remedy."""
+            expected: str | None = None, hint: str = "", remedy: str = "") -> None:
+        """One problem more; `hint` goes before the remedy, the code's own unless one is given."""
         if len(self.problems) >= MOST_PROBLEMS:
             self.unlisted += 1
             return
-        text, hint = printable(text), printable(hint)
+        text, hint, remedy = printable(text), printable(hint), printable(remedy)
         value, expected = (None if said is None else printable(said) for said in (value, expected))
         places = tuple(place if _prints(place) else _printed(place) for place in places)
         kind = CODES[code]
-        remedy = f"{hint} {kind.remedy}".strip()
+        remedy = f"{hint} {remedy or kind.remedy}".strip()
         self.problems.append(Problem(code, kind.title, text, remedy, places, value, expected, kind.severity))
 
     def add_fault(self, fault: Fault, place: Place, value: str) -> None:
         """The problem that a value which cannot be read makes at its place."""
-        self.add(fault.code, fault.text, place, value=value, expected=fault.expected, hint=fault.hint)
+        how = {"remedy" if fault.code in SAYS_ALL else "hint": fault.hint}
+        self.add(fault.code, fault.text, place, value=value, expected=fault.expected, **how)
 
     @property
     def failed(self) -> bool:

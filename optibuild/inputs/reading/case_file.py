@@ -37,7 +37,8 @@ class Entry:
 
 @dataclass
 class Settings:
-    """The keys of a case in inner units, where those given stand, fuel prices, and the tables' paths."""
+    """The keys of a case in inner units, where those given stand, fuel prices (`fuels`, by
+    name), and the tables' paths."""
 
     file: str
     sheet: str = ""

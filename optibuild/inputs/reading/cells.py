@@ -50,7 +50,7 @@ def _brief(text: str) -> str:
 
 
 def checked(number: float, declared: Declaration, dimension: str, shown: str, expected: str) -> float:
-    """The same number, in inner units, if it is finite and keeps the declared range."""
+    """The same number, in inner units, if it is finite and keeps the declared range; else Fault."""
     if not isfinite(number):
         raise Fault("value.finite", f"'{shown}' is not a finite number", expected)
     if not in_range(number, declared, dimension):
@@ -59,7 +59,7 @@ def checked(number: float, declared: Declaration, dimension: str, shown: str, ex
 
 
 def to_inner(number: float, converts: Conversion, shown: str, expected: str) -> float:
-    """A typed number in inner units."""
+    """A typed number in inner units; Fault where its unit allows none such."""
     try:
         return converts.to_inner(number)
     except UnitError as error:
@@ -73,7 +73,7 @@ def _count(number: float, declared: Declaration, shown: str, expected: str) -> i
 
 
 def word(text: str, declared: Declaration) -> str:
-    """One of the declared words, letter case free."""
+    """One of the declared words, letter case free; Fault for any other."""
     folded = text.casefold()
     found = folded if folded in declared.choices else ALIASES.get(folded, "")
     if found not in declared.choices:
@@ -83,7 +83,7 @@ def word(text: str, declared: Declaration) -> str:
 
 
 def yes_no(text: str, declared: Declaration) -> bool:
-    """yes, true, 1, y or no, false, 0, n; letter case free."""
+    """yes, true, 1, y or no, false, 0, n; letter case free. Fault for any other."""
     folded = text.casefold()
     if folded not in YES + NO:
         raise Fault("value.word", f"'{text}' is neither yes nor no", "yes or no",
@@ -92,7 +92,7 @@ def yes_no(text: str, declared: Declaration) -> bool:
 
 
 def free_text(text: str, declared: Declaration) -> str:
-    """Words for the reader as typed, line breaks too; refused where they could not be printed."""
+    """Words for the reader as typed, line breaks too; Fault where they could not be printed."""
     words = bare(text)
     if _CONTROL.search(words):
         raise Fault("value.control", f"{_brief(ascii(words))} holds characters that cannot be printed",
@@ -104,7 +104,7 @@ def free_text(text: str, declared: Declaration) -> str:
 
 
 def name(text: str, declared: Declaration) -> str:
-    """An id as typed; refused where it cannot be printed, blurs a build's name or looks like a formula."""
+    """An id as typed; Fault where it cannot be printed, blurs a build's name or looks like a formula."""
     expected = expected_words(declared)
     if len(text) > LONGEST_ID:
         raise Fault("value.long", f"'{_brief(text)}' has {len(text):,} characters",
@@ -131,7 +131,7 @@ def cell_reader(declared: Declaration, dimension: str = "", unit: str = "",
 def _number_reader(declared: Declaration, dimension: str, converts: Conversion,
                    expected: str) -> Callable[[str], Any]:
     def read(text: str) -> Any:
-        number = _typed(text, dimension, converts, expected)
+        number = _typed(text, dimension, converts, expected, declared.meaning)
         if dimension == "count":
             return _count(number, declared, text, expected)
         value = checked(to_inner(number, converts, text, expected), declared, dimension, text, expected)
@@ -140,7 +140,7 @@ def _number_reader(declared: Declaration, dimension: str, converts: Conversion,
     return read
 
 
-def _typed(text: str, dimension: str, converts: Conversion, expected: str) -> float:
+def _typed(text: str, dimension: str, converts: Conversion, expected: str, meaning: str) -> float:
     """The number of a cell as typed, a dollar or percent sign aside; Fault with a hint for anything else."""
     number = text
     if dimension.startswith("money"):
@@ -150,11 +150,13 @@ def _typed(text: str, dimension: str, converts: Conversion, expected: str) -> fl
     try:
         return plain_number(number, expected)
     except Fault as fault:
-        raise Fault(fault.code, fault.text, expected, number_hint(text, dimension, converts)) from None
+        hint = number_hint(text, dimension, converts, meaning)
+        raise Fault(fault.code, fault.text, expected, hint) from None
 
 
 def key_value(value: Any, declared: Declaration) -> Any:
-    """A value of case.toml in inner units: text with a unit, a number where none is needed, a word."""
+    """A value of case.toml in inner units: text with a unit, a number where none is needed, a word.
+    Fault for what it cannot hold."""
     if declared.dimension == "yes_no" and isinstance(value, bool):
         return value
     if isinstance(value, bool) or not isinstance(value, str | int | float):
@@ -201,7 +203,9 @@ def _bare(number: float, declared: Declaration, shown: str, expected: str) -> fl
 
 def _key_text(text: str, declared: Declaration) -> Any:
     if not text:
-        raise Fault("value.missing", f"{declared.name} is blank", _key_expected(declared))
+        out = "Fill in the value, or delete the row: then the default holds." if declared.default or \
+            declared.derived else ""
+        raise Fault("value.missing", f"{declared.name} is blank", _key_expected(declared), out)
     if declared.takes_unit:
         return _quantity(text, declared)
     return cell_reader(declared)(text)

@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from io import StringIO
 
 from optibuild.errors import Place
@@ -40,7 +41,7 @@ def read_rows(name: str, text: str, columns: Sequence[Declaration], collector: C
                       expected="column names in row 1", hint="Delete what stands above the headings.")
         return None
     table = RawTable(name, headings, (), separator=separator)
-    return RawTable(name, headings, _body(table, records, collector), separator=separator)
+    return replace(table, rows=_body(table, records, collector))
 
 
 def _separator(head: str, columns: Sequence[Declaration]) -> str:

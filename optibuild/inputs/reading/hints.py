@@ -17,8 +17,9 @@ _THOUSAND = ("k", "K")
 _NOT_KNOWN = ("n/a", "na", "none", "-", "--", "?", "tbd", "unknown", "null")
 
 
-def number_hint(text: str, dimension: str, converts: Conversion) -> str:
-    """How to write what was typed instead of a number; nothing where that cannot be told."""
+def number_hint(text: str, dimension: str, converts: Conversion, meaning: str) -> str:
+    """How to write what was typed instead of a number in a column of a meaning; nothing where that cannot be
+    told."""
     if text.casefold() in _NOT_KNOWN:
         return "Leave the cell blank: an optional one then takes its default."
     if text.startswith("="):
@@ -26,13 +27,20 @@ def number_hint(text: str, dimension: str, converts: Conversion) -> str:
     if dimension == "length" and (feet := _FEET.fullmatch(text)):
         return _in_unit(12 * float(feet.group(1)) + float(feet.group(2) or 0), "in", "length", converts)
     if dimension == "time" and (clock := _CLOCK.fullmatch(text)):
-        return _in_unit(60.0 * int(clock.group(1)) + int(clock.group(2)), "min", "time", converts)
+        return f"A length of time belongs here, no time of day: {meaning}. {_length(clock, converts)}"
     if (after := _UNIT_AFTER.fullmatch(text)) and not _DATE.fullmatch(text):
         return _without(after.group(1).replace(",", ""), after.group(2), dimension, converts)
     for pattern, hint in _PLAIN:
         if match := pattern.fullmatch(text):
             return hint(match)
     return ""
+
+
+def _length(clock: re.Match[str], converts: Conversion) -> str:
+    """How to write hours and minutes typed as 2:30."""
+    hours, minutes = int(clock.group(1)), int(clock.group(2))
+    written = _in_unit(60.0 * hours + minutes, "min", "time", converts)
+    return f"{written.removesuffix('.')}, for {hours} h {minutes} min."
 
 
 def _in_unit(number: float, unit: str, dimension: str, converts: Conversion) -> str:

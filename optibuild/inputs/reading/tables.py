@@ -110,12 +110,10 @@ def _column(raw: RawTable, heading: Heading, marks: Decimals | None, collector: 
     return [values[cell] for cell in cells]
 
 
-def _blank(heading: Heading) -> Any:
+def _blank(declared: Declaration, expected: str) -> Any:
     """What a blank cell of a column holds, or the fault it is."""
-    declared = heading.declared
     if not declared.needed or declared.derived:
         return blank_value(declared)
-    expected = expected_words(declared, heading.unit, heading.converts, heading.dimension)
     return Fault("value.missing", f"'{declared.name}' is blank", expected)
 
 
@@ -123,8 +121,8 @@ def _reader(heading: Heading, marks: Decimals | None) -> Callable[[Cell], Any]:
     """A function from a cell to its value; it raises Fault."""
     declared = heading.declared
     read = cell_reader(declared, heading.dimension, heading.unit, heading.converts)
-    blank = _blank(heading)
     expected = expected_words(declared, heading.unit, heading.converts, heading.dimension)
+    blank = _blank(declared, expected)
     marked = marks is not None and declared.dimension not in NO_NUMBER
 
     def value(cell: Cell) -> Any:

@@ -36,7 +36,7 @@ def read_xml(pieces: Iterable[bytes], start: Start | None = None,
 
 
 def safe_parser(start: Start | None) -> expat.XMLParserType:
-    """A parser that tells each element to `start`; it refuses declared entities, depth, other encodings."""
+    """A parser that tells each element to `start`; Refused for declared entities, depth, other encodings."""
     parser = expat.ParserCreate("utf-8")
     parser.StartDoctypeDeclHandler = _refuse_entities
     parser.XmlDeclHandler = _refuse_encoding
@@ -135,7 +135,7 @@ class Texts:
     lengths: "array[int]" = field(default_factory=lambda: array("L"))
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        """An element of the part shared strings."""
+        """An element of the part shared strings; Refused where there are too many."""
         local = name.rpartition(":")[2]
         if local == "si":
             self.lengths.append(0)

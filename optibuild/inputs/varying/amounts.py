@@ -46,12 +46,13 @@ def typed_text(value: Any, heading: Heading) -> str:
 
 
 def sum_text(old: Decimal, value: Any, heading: Heading) -> str:
-    """A number and what is added to it, as the text of a cell."""
+    """A number and what is added to it, as the text of a cell; Fault where `value` is no amount."""
     return plain(old + _amount(value, heading, True))
 
 
 def product_text(old: Decimal, value: Any, heading: Heading) -> str:
-    """A number times a factor, as the text of a cell; a temperature has no zero to scale from."""
+    """A number times a factor, as the text of a cell; Fault for a temperature, which has no zero to
+    scale from."""
     if dimension_of(heading) == "temperature":
         raise Fault("value.kind", f"{heading.declared.name} is a temperature and cannot be scaled",
                     "add, as '-5 degF'")

@@ -17,6 +17,7 @@ from optibuild.inputs.varying.toml_rows import rows_of
 from optibuild.records import Case, Variant
 
 VARIATIONS_FILE = "variations.toml"
+SUCH_AS = '[[variation]] / name = "dearer drivers" / set = { "money.wage" = "32 USD/h" }'
 
 
 def read_variants(path: str | Path) -> tuple[Variant, ...]:
@@ -28,9 +29,10 @@ def read_variants(path: str | Path) -> tuple[Variant, ...]:
         name = "prices up"
         change = [
           { table = "trucks", where = { size = "three-quarter-ton" }, column = "price", add = "2500 USD" },
-          { table = "plows", where = { id = "P-*" }, column = "price", scale = "+5 %" },
-          { table = "trucks", where = { id = "T-350" }, drop = true },
-          { table = "trucks", where = { id = "T-250" }, copy = "{id}-used", set = { price = "21000 USD" } },
+          { table = "plows", where = { id = "straight-*" }, column = "price", scale = "+5 %" },
+          { table = "trucks", where = { id = "one-ton-1" }, drop = true },
+          { table = "trucks", where = { id = "half-ton-1" }, copy = "{id}-used",
+            set = { price = "21000 USD" } },
           { table = "season", replace = "hard-season.csv" },
         ]
 
@@ -65,7 +67,8 @@ def check_variants(path: str | Path) -> tuple[tuple[Variant, ...] | None, tuple[
         collector = Collector()
         base = read_files(Path(path), str(path), collector)
         if not (folder / VARIATIONS_FILE).exists():
-            raise UsageError(f"there is no {VARIATIONS_FILE} beside the case '{path}'")
+            raise UsageError(f"there is no {VARIATIONS_FILE} beside the case '{path}': write what to "
+                             f"vary into one, such as (a line for each part) {SUCH_AS}")
         if base is None:
             return None, collector.in_order()
         return _Check(base, collector).all()

@@ -125,7 +125,8 @@ def write_new(folder: Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
     try:
         _write(folder.absolute(), files)
     except OSError as error:
-        raise UsageError(f"'{folder}' was not written: {error.strerror or error}") from None
+        raise UsageError(f"'{folder}' was not written: {error.strerror or error}; name another place"
+                         ) from None
     return tuple(files)
 
 

@@ -6,7 +6,7 @@ from math import inf, nan, sqrt
 from types import SimpleNamespace
 from typing import Any
 
-from optibuild.inputs.assemble import first_end_year, season_storms_min
+from optibuild.inputs.assemble import season_storms_min
 from optibuild.inputs.checking.money import may_be_free
 from optibuild.inputs.checking.winters import mean_counts
 from optibuild.inputs.declared.columns import TABLES, columns_of, count_column
@@ -14,6 +14,7 @@ from optibuild.inputs.declared.declaration import Declaration, blank_value
 from optibuild.inputs.reading.raw_table import NO_NUMBER
 from optibuild.inputs.writing.figures import figure, nearest, shortest
 from optibuild.records import Case
+from optibuild.records.catalog import first_end_year
 from optibuild.units import Conversion, allowed_units, conversion
 
 NOTE = Declaration("note", "yours to use: columns that begin with note are not read", "text")

@@ -32,7 +32,8 @@ def workbook_bytes(tables: Sequence[TextTable], settings: Settings) -> bytes:
 
 
 def workbook(tables: Sequence[TextTable], settings: Settings) -> Any:
-    """The workbook: sheet `case` with the keys, then a sheet for each table. No cell holds a formula."""
+    """The workbook: sheet `case` with the keys, then a sheet for each table. No cell holds a formula;
+    UsageError for characters that no workbook can hold."""
     from openpyxl import Workbook
 
     book = Workbook()
