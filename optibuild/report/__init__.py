@@ -9,7 +9,6 @@ from optibuild.report.depths_screen import depths_document, depths_m, depths_tex
 from optibuild.report.documents import (
     check_document,
     fit_document,
-    problems_document,
     stop_document,
     times_document,
 )
@@ -20,7 +19,7 @@ from optibuild.report.frontier_screen import frontier_document, frontier_files, 
 from optibuild.report.guide_markdown import guide_markdown
 from optibuild.report.guide_screen import guide_text
 from optibuild.report.loop_screen import loop_document, loop_text
-from optibuild.report.page import FOUND_FILES, Found, collected, page
+from optibuild.report.page import FOUND_FILES, Found, collected, page, sheets
 from optibuild.report.parcels_screen import parcels_document, parcels_text
 from optibuild.report.plan_files import plan_files
 from optibuild.report.plan_screen import plan_text
@@ -37,7 +36,7 @@ __all__ = [
     "depths_text", "drill_document", "drill_files", "drill_text", "fit_document", "fit_text",
     "frontier_document", "frontier_files", "frontier_text", "guide_markdown", "guide_text", "loop_document",
     "loop_text", "middle_site", "page", "paragraph", "parcels_document", "parcels_text", "plan_files",
-    "plan_text", "problems_document", "problems_text", "recheck_text", "site_bid_text", "stop_document",
+    "plan_text", "problems_text", "recheck_text", "sheets", "site_bid_text", "stop_document",
     "stop_sheet", "times_document", "times_text", "vary_document", "vary_files", "vary_text", "why_document",
     "why_files", "why_text",
 ]

@@ -11,7 +11,7 @@ from optibuild.report.workbook import workbook_bytes
 
 
 def bid_files(bid: Bid, marginal: Sequence[Marginal], system: str) -> dict[str, str | bytes]:
-    """File name to content, lengths in the units of the case (in JSON metres and minutes)."""
+    """File name to content, lengths in the units of the case (in JSON meters and minutes)."""
     tables = bid_tables(bid, marginal, system)
     text = json.dumps(bid_document(bid, marginal), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
     return {"bid.json": text, **{f"{name}.csv": csv_text(table) for name, table in tables.items()},

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from optibuild.cautions import BID
-from optibuild.records import Bid, Case, Marginal, SiteBid
+from optibuild.records import Ballast, Bid, Case, Marginal, SiteBid
 from optibuild.report.bid_tables import (
     band_table,
     cap_table,
@@ -94,7 +94,20 @@ def bid_answer(bid: Bid, case: Case) -> list[tuple[str, str]]:
              ("Hours", _hours(bid))]
     if whole.contract is not None:
         lines.append(("Contract", _contract(bid)))
+    if said := unvalued_words(case):
+        lines.append(("Caution", said))
     return lines
+
+
+def unvalued_words(case: Case) -> str:
+    """That nothing is asked for owning what is owned but has neither price nor owned value; empty where all
+    have. Ballast, which costs nothing unless a price is typed, is left out."""
+    names = [clean(item.id) for item in case.items if not isinstance(item, Ballast)
+             and item.owned and not item.price_usd and not item.owned_value_usd]
+    if not names:
+        return ""
+    return (f"No price or owned value is typed for {', '.join(names)}: nothing is asked for owning "
+            f"{'it' if len(names) == 1 else 'them'}, beyond upkeep and other yearly costs.")
 
 
 def _hours(bid: Bid) -> str:

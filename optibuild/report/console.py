@@ -1,14 +1,21 @@
-"""Text for a terminal of 80 columns: tables whose text cells wrap, paragraphs, numbers."""
+"""Text for a terminal of 80 columns, or fewer where it has no more: tables whose text cells wrap, paragraphs,
+numbers."""
 
 import re
+from shutil import get_terminal_size
 from unicodedata import combining, east_asian_width
 
 from optibuild.report.tables import Cell, Column, Table
 
-WIDTH = 80
+WIDEST, SLIMMEST = 80, 30
 BETWEEN = 2
 NARROWEST = 6
 """A text column is not made narrower than this to fit the others."""
+
+
+def screen_width() -> int:
+    """Columns that a line may take; 80 where there is no terminal, unless COLUMNS says less."""
+    return min(WIDEST, max(SLIMMEST, get_terminal_size().columns))
 
 
 def number(value: float, decimals: int) -> str:
@@ -53,21 +60,21 @@ def _pieces(text: str) -> list[str]:
 def paragraph(text: str, first: str = "", indent: str | None = None) -> str:
     """A text wrapped to the screen; `first` opens it, later lines are indented likewise."""
     later = " " * display_width(first) if indent is None else indent
-    lines = wrap(text, WIDTH - max(len(first), len(later)))
+    lines = wrap(text, screen_width() - max(len(first), len(later)))
     return "\n".join((first if not k else later) + line for k, line in enumerate(lines))
 
 
 def heading(text: str) -> str:
     """A heading with a rule under it."""
     line = paragraph(text)
-    return f"{line}\n{'-' * min(WIDTH, max(map(display_width, line.splitlines())))}"
+    return f"{line}\n{'-' * min(screen_width(), max(map(display_width, line.splitlines())))}"
 
 
 def layout(table: Table, indent: int = 0) -> str:
     """The table as text: headings over a rule, numbers to the right, text cells wrapped to fit."""
     cells = [[_text(column, value) for column, value in zip(table.columns, row, strict=True)]
              for row in table.rows]
-    widths = _widths(table.columns, cells, WIDTH - indent)
+    widths = _widths(table.columns, cells, screen_width() - indent)
     titles = [wrap(column.title, size) for column, size in zip(table.columns, widths, strict=True)]
     tall = max(map(len, titles))
     lines = _lines(table.columns, [[""] * (tall - len(title)) + title for title in titles], widths)

@@ -1,5 +1,8 @@
 """Tables as CSV: units in the headings, nothing that a spreadsheet would take for a formula."""
 
+import csv
+from io import StringIO
+
 from optibuild.neutral import neutral
 from optibuild.records import Plan
 from optibuild.report.plan_tables import plan_sheets
@@ -19,12 +22,11 @@ def plan_csv_files(plan: Plan, system: str) -> dict[str, str]:
 
 def csv_text(table: Table) -> str:
     """A table as CSV text."""
-    import pandas  # half a second that the screens need not wait for
-
-    titles = [column.title for column in table.columns]
-    rows = [[_cell(value) for value in row] for row in table.rows]
-    text: str = pandas.DataFrame(rows, columns=titles, dtype=object).to_csv(index=False, lineterminator="\n")
-    return text
+    text = StringIO()
+    lines = csv.writer(text, lineterminator="\n")
+    lines.writerow([column.title for column in table.columns])
+    lines.writerows([_cell(value) for value in row] for row in table.rows)
+    return text.getvalue()
 
 
 def _cell(value: Cell) -> Cell:

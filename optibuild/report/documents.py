@@ -19,11 +19,6 @@ def counts(case: Case) -> dict[str, int]:
     return {name: len(getattr(case, name)) for name in COUNTED}
 
 
-def problems_document(problems: tuple[Problem, ...]) -> dict[str, Any]:
-    """What a command says of a case that it cannot use."""
-    return {"ok": False, "problems": [asdict(row) for row in problems]}
-
-
 def check_document(case: Case | None, problems: tuple[Problem, ...]) -> dict[str, Any]:
     """The result of `check`; counts are null where the case cannot be used."""
     return {"ok": case is not None, "problems": [asdict(row) for row in problems],
@@ -90,7 +85,7 @@ def _minutes(case: Case, builds: Builds, times: ServiceTimes, row: Reached) -> I
         yield {"site": row.site, "parcels": row.parcels, "work": row.work,
                "build": builds.name(times.build[c]), "depot": case.depots[times.depot[c]].id,
                "cycle_limit_min": row.told_at_min(times.clocks_min, c), "minutes": float(row.minutes[c]),
-               "area_m2_per_hour": row.area_rate(c), "binds": row.limit(c)}
+               "area_m2_per_hour": row.area_rate(c), "binds": row.slowest_part(c)}
 
 
 def _away(case: Case, row: OutOfReach) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from optibuild.records import Case
 from optibuild.records.drill import BrokenPromise, Drill, Endurance, LateStop, LostTruck, Replanned, Spare
+from optibuild.report.bid_screen import unvalued_words
 from optibuild.report.console import clean, heading, layout, number, paragraph, usd
 from optibuild.report.csv_tables import csv_text
 from optibuild.report.tables import Cell, Column, Table, Units, dollars, minutes, without_empty
@@ -14,6 +15,7 @@ from optibuild.report.workbook import workbook_bytes
 
 FORMAT = "optibuild-drill/1"
 MISSING = {"plow": "plowing", "deice": "deicing", "both": "plowing and deicing"}
+UNKNOWN = "the cost is not known, for the price of an item in it is blank"
 SIGN = {"travel speed": "-"}
 """Changes that are worse the other way."""
 COUNTED = (
@@ -39,8 +41,10 @@ def drill_text(found: Drill, case: Case, with_spares: bool) -> str:
     parts = [f"{heading(f'Drill: {clean(case.name)}')}\n{paragraph(worst_words(found))}",
              _titled("One truck lost", lost_table(found)), _titled("Who comes late", late_table(found)),
              "\n".join(map(paragraph, left_out_words(found))), paragraph(counted_words(found)),
-             _titled("One spare truck, over all losses", spare_table(found)), paragraph(SPARE),
+             f"{heading('One spare truck, over all losses')}\n\n{layout(spare_table(found))}",
+             paragraph(SPARE),
              f"{heading('Spare trucks to keep')}\n{paragraph(spare_words(found, with_spares))}",
+             paragraph(unvalued) if with_spares and (unvalued := unvalued_words(case)) else "",
              _titled("What the plan withstands", endurance_table(found, units)),
              _titled("What breaks at a given change", broken_table(found, units))
              or paragraph(unbroken_words(found)),
@@ -160,12 +164,23 @@ def worst_words(found: Drill) -> str:
     left = worst.left
     if not left.late and not left.not_served:
         return f"Any one of the {trucks} trucks may be lost: the others still keep every promise of time."
-    late = len({stop.site for stop in left.late})
-    said = (f"The worst truck to lose is {_numbers(worst)}: {late} site{'s' if late != 1 else ''} late, "
-            f"{number(left.late_min, 1)} min in all, {len(left.not_served)} not served within "
-            f"{_horizon(found)} min.")
+    said = f"Worst to lose: truck {_numbers(worst)}. {_left_words(left, _horizon(found))}"
     kept = sum(len(row.truck_nos) for row in found.lost if not row.left.late and not row.left.not_served)
     return f"{said} Of {trucks} trucks, {kept} can be lost with every promise of time kept."
+
+
+def _left_words(left: Replanned, horizon: str) -> str:
+    """What the others leave out and late, in a sentence."""
+    late, missed = len({stop.site for stop in left.late}), len(left.not_served)
+    minutes_late = f"late, {number(left.late_min, 1)} min in all."
+    if not missed:
+        return f"{late} {_sites_are(late)} then {minutes_late}"
+    others = f"{late} {'is' if late == 1 else 'are'} {minutes_late}" if late else "none is late."
+    return f"{missed} {_sites_are(missed)} then not served within {horizon} min; {others}"
+
+
+def _sites_are(count: int) -> str:
+    return "site is" if count == 1 else "sites are"
 
 
 def left_out_words(found: Drill) -> list[str]:
@@ -187,14 +202,16 @@ def spare_words(found: Drill, with_spares: bool) -> str:
     """How many spares to keep and what they cost."""
     row = found.spare_trucks
     share = number(100.0 * row.share, 1).removesuffix(".0")
-    said = (f"{row.count} spare{'s' if row.count != 1 else ''} of {clean(row.build)}: {usd(row.price_usd)} "
-            f"at once, {usd(row.annual_usd)} a year without drivers. Their number is {share} % of the "
-            f"{row.required} trucks required, rounded up, at least 1 (assumption spare_share).")
+    cost = (UNKNOWN if row.price_usd is None or row.annual_usd is None else
+            f"{usd(row.price_usd)} at once, {usd(row.annual_usd)} a year without drivers")
+    said = (f"{row.count} spare{'s' if row.count != 1 else ''} of {clean(row.build)}: {cost}. "
+            f"Their number is {share} % of the {row.required} trucks required, rounded up, at least 1 "
+            "(assumption spare_share).")
     if not row.can_be_had:
         said += " So many cannot be had: items run out."
     elif not row.within_budget:
         said += " That is more than the plan leaves of the budget."
-    if with_spares:
+    if with_spares and row.bid_usd is not None:
         said += (f" They add {usd(row.bid_usd)} to the price of the bid for a season, overhead and profit "
                  "margin included.")
     return said

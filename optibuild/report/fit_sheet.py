@@ -1,4 +1,4 @@
-"""One build in full on the terminal: moments, load states, reserves, what would turn or mend the verdict."""
+"""One build in full on the terminal: moments, load states, margins, what would turn or mend the verdict."""
 
 from optibuild.records import (
     NONE,
@@ -93,11 +93,11 @@ def _reasons(case: Case, reasons: tuple[Reason, ...]) -> str:
 
 
 def _turns(case: Case, builds: Builds, b: int, found: Sensitivity) -> str:
-    """Reserves, and how far the build is from another verdict."""
-    reserves = ", ".join(f"{name} {mass_text(case, value)}" for name, value in (
-        ("front axle", found.front_reserve_kg), ("rear axle", found.rear_reserve_kg),
-        ("gross", found.gross_reserve_kg)))
-    lines = [f"Least margin over all load states and crews: {reserves}.", *_blade_lines(case, found),
+    """Least margins, and how far the build is from another verdict."""
+    margins = ", ".join(f"{name} {mass_text(case, value)}" for name, value in (
+        ("front axle", found.front_margin_kg), ("rear axle", found.rear_margin_kg),
+        ("gross", found.gross_margin_kg)))
+    lines = [f"Least margin over all load states and crews: {margins}.", *_blade_lines(case, found),
              *_hopper_lines(case, bool(builds.fits[b]), found)]
     return _listed("How far from another verdict", lines)
 

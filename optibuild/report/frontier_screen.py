@@ -10,6 +10,7 @@ from optibuild.records.frontier import SAME_USD, Frontier, FrontierStep
 from optibuild.report.console import clean, heading, layout, number, paragraph, usd
 from optibuild.report.csv_tables import csv_text
 from optibuild.report.tables import Cell, Column, Table, count, dollars
+from optibuild.report.workbook import workbook_bytes
 from optibuild.units import conversion
 
 FORMAT = "optibuild-frontier/1"
@@ -53,9 +54,11 @@ def frontier_document(found: Frontier) -> dict[str, Any]:
 
 
 def frontier_files(found: Frontier, case: Case) -> dict[str, str | bytes]:
-    """File name to content: JSON and CSV, named by the key."""
+    """File name to content: JSON, CSV and workbook, named by the key."""
     text = json.dumps(frontier_document(found), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-    return {f"frontier_{found.key}.json": text, f"frontier_{found.key}.csv": csv_text(_csv(found, case))}
+    name, table = f"frontier_{found.key}", _csv(found, case)
+    return {f"{name}.json": text, f"{name}.csv": csv_text(table),
+            f"{name}.xlsx": workbook_bytes({name: table})}
 
 
 def step_table(found: Frontier, case: Case) -> Table:

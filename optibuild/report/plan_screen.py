@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from math import isfinite
 
 from optibuild.assumptions import BY_NAME
 from optibuild.records import (
@@ -33,7 +34,7 @@ def plan_text(plan: Plan, case: Case) -> str:
     else:
         parts += ["\n".join(paragraph(said, f"{word:<8}") for word, said in answer(plan, plan.money, case)),
                   _trucks(plan, case), *(_loop(row, plan, case) for row in plan.trucks),
-                  _titled("Sites left out", left_out_table(plan, case)), _items(plan),
+                  _left_out(plan, case), _items(plan),
                   _titled("Money, an expected season", money_table(plan.money))]
     if plan.recheck:
         parts.append(margins_text(plan.recheck, case.units))
@@ -212,6 +213,27 @@ def _around(told: PlannedLoop | PlannedEndRound, limit_min: float, units: Units)
     return (f"{number(told.duration_min, 1)} of {number(limit_min, 0)} min; driving "
             f"{number(told.drive_min, 1)} min over {number(units.meters_driven(told.distance_m), 1)} "
             f"{road.unit}{reloads}")
+
+
+def _left_out(plan: Plan, case: Case) -> str:
+    table, why = _titled("Sites left out", left_out_table(plan, case)), left_out_words(plan, case)
+    return f"{table}\n\n{paragraph(why)}" if table and why else table
+
+
+def left_out_words(plan: Plan, case: Case) -> str:
+    """Why sites are left out, as far as a proof tells: what is not limited is no reason. Nothing without a
+    proof."""
+    if plan.outcome.proof != "proved best":
+        return ""
+    limited = any(isfinite(item.available) for item in case.items) or isfinite(case.crew.drivers)
+    unpaid = {site.id for site in case.sites if not site.pay_usd}
+    reasons = [said for said, may_be in (
+        ("it costs at least what it pays", case.question != "value"),
+        ("it pays nothing", case.question == "value" and any(
+            site.id in unpaid and not site.served for site in plan.sites)),
+        ("the budget does not reach for it", isfinite(case.money.budget_usd)),
+        ("trucks, attachments or drivers run out", limited), ("no truck can do it", True)) if may_be]
+    return f"As the plan is proved best, each of these is left out because {', or '.join(reasons)}."
 
 
 def left_out_table(plan: Plan, case: Case) -> Table:

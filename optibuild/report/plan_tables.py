@@ -5,8 +5,17 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from optibuild.assumptions import BY_NAME
-from optibuild.records import AxleLoads, Case, Plan, PlannedEndRound, PlannedLoop, PlannedTruck, SitePrice
-from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
+from optibuild.records import (
+    AxleLoads,
+    Case,
+    MoneyByKind,
+    Plan,
+    PlannedEndRound,
+    PlannedLoop,
+    PlannedTruck,
+    SitePrice,
+)
+from optibuild.report.tables import KINDS, Cell, Column, Table, Units, by_kind, count, dollars, minutes
 from optibuild.report.workbook import workbook_bytes
 from optibuild.units import shown, shown_unit
 
@@ -114,7 +123,8 @@ def _trucks(plan: Plan, units: Units) -> Table:
                minutes("cycle_limit"), minutes("duration"),
                minutes("drive"), minutes("reload"), count("reloads"), units.road("distance"),
                minutes("end_within"), minutes("end_duration"),
-               Column("season_hours", "h", 1), dollars("season"))
+               Column("season_hours", "h", 1), dollars("season"),
+               *(dollars(f"season_{kind}") for kind in KINDS))
     return Table(columns, tuple(_truck(row, units) for row in plan.trucks))
 
 
@@ -125,7 +135,8 @@ def _truck(row: PlannedTruck, units: Units) -> tuple[Cell, ...]:
             units.kg(row.rated_fill_kg), units.kg(row.retained_fill_kg), row.depot,
             loop.cycle_limit_min, loop.duration_min, loop.drive_min, loop.reload_min, loop.reloads,
             units.meters_driven(loop.distance_m), last.within_min if last else None,
-            last.duration_min if last else None, row.season.hours, row.season.usd)
+            last.duration_min if last else None, row.season.hours, row.season.usd,
+            *_by_kind(row.season.by_kind))
 
 
 def _axle_loads(plan: Plan, units: Units) -> Table:
@@ -196,13 +207,17 @@ def _prices(price: SitePrice | None) -> tuple[float | None, ...]:
     return (price.push_usd, price.event_usd, price.season_usd) if price else (None, None, None)
 
 
+def _by_kind(money: MoneyByKind | None) -> tuple[float | None, ...]:
+    return (None,) * len(KINDS) if money is None else tuple(by_kind(money).values())
+
+
 def _bid(plan: Plan) -> Table:
-    """What each site costs, what to ask for it, and what the plan could at most save without it."""
-    columns = (Column("site"), Column("served"), Column("cost", "USD", 2), Column("price_push", "USD", 2),
-               Column("price_event", "USD", 2), Column("price_season", "USD", 2),
-               Column("saves_at_most", "USD", 2))
-    return Table(columns, tuple((site.id, YES_NO[site.served], site.cost_usd, *_prices(site.price),
-                                 site.marginal_most_usd) for site in plan.sites))
+    """What each site costs, in all and by kind, what to ask for it, and what the plan could at most save
+    without it."""
+    columns = (Column("site"), Column("served"), *(Column(name, "USD", 2) for name in (
+        "cost", *KINDS, "price_push", "price_event", "price_season", "saves_at_most")))
+    return Table(columns, tuple((site.id, YES_NO[site.served], site.cost_usd, *_by_kind(site.by_kind),
+                                 *_prices(site.price), site.marginal_most_usd) for site in plan.sites))
 
 
 def _money(plan: Plan) -> Table:

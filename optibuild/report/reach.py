@@ -5,14 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optibuild.records import LIMITS, Case, ServiceTimes, Site, Work
+from optibuild.records import SLOWEST, Case, ServiceTimes, Site, Work
 
 
 @dataclass(frozen=True)
 class Reached:
     """One work of one site; `repeats` says that some of it is done in every round.
 
-    `clock`, `minutes`, `working_min` (plowing and deicing of these) and `limits` (places in LIMITS) are by
+    `clock`, `minutes`, `working_min` (plowing and deicing of these) and `slowest` (places in SLOWEST) are by
     crewed build [C], told at the longest cycle limit at which that build can do one parcel; `crewed` are
     those that can. `area_m2` is that of a parcel.
     """
@@ -27,7 +27,7 @@ class Reached:
     clock: NDArray[np.int64]
     minutes: NDArray[np.float64]
     working_min: NDArray[np.float64]
-    limits: NDArray[np.int8]
+    slowest: NDArray[np.int8]
 
     @property
     def fastest(self) -> int | None:
@@ -46,9 +46,9 @@ class Reached:
         """Area that a crewed build works in an hour of plowing and deicing [m^2/h]."""
         return 60.0 * self.area_m2 / float(self.working_min[crewed])
 
-    def limit(self, crewed: int) -> str:
+    def slowest_part(self, crewed: int) -> str:
         """What takes most of a crewed build's longer work."""
-        return LIMITS[int(self.limits[crewed])]
+        return SLOWEST[int(self.slowest[crewed])]
 
 
 def reached_rows(case: Case, times: ServiceTimes) -> tuple[Reached, ...]:
@@ -67,7 +67,7 @@ def _row(case: Case, times: ServiceTimes, s: int, t: int) -> Reached:
     return Reached(site.id, stop.work, parcels, limit_min(site, stop.work),
                    stop.work != "deice" or site.deiced_each, site.area_m2 / parcels,
                    tuple(np.flatnonzero(finite.any(axis=1)).tolist()), clock, minutes[(*at, s)],
-                   times.plow_min[(*at, s)] + times.deice_min[(*at, s)], times.limits[(*at, t)])
+                   times.plow_min[(*at, s)] + times.deice_min[(*at, s)], times.slowest[(*at, t)])
 
 
 def limit_min(site: Site, work: str) -> float:

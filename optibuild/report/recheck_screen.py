@@ -35,11 +35,9 @@ NOTES = {
 
 def recheck_text(found: Recheck, system: str) -> str:
     """Every check, kept or broken, with its worst margin and where that is, and what the margin means."""
-    broken = sum(not row.passed for row in found.checks)
-    verdict = (f"All {len(found.checks)} checks passed." if found.passed
-               else f"{broken} of {len(found.checks)} checks failed.")
-    parts = [heading("Recheck"), paragraph(f"{verdict} Each has been worked out again from the tables of the "
-                                           "case, by formulas of its own.")]
+    parts = [heading("Recheck"), paragraph(
+        f"{verdict_words(found)} Each has been worked out again from the tables of the case, by formulas of "
+        "its own.")]
     for kind, title, margin, meaning in KINDS:
         rows = tuple(row for row in found.checks if row.kind == kind)
         if rows:
@@ -48,9 +46,28 @@ def recheck_text(found: Recheck, system: str) -> str:
     return "\n\n".join(parts)
 
 
+def verdict_words(found: Recheck) -> str:
+    """How many checks passed or failed, of those that apply; the others have nothing to be checked."""
+    broken, apply = sum(not row.passed for row in found.checks), _apply(found)
+    idle = len(found.checks) - apply
+    others = f"; {idle} {'does' if idle == 1 else 'do'} not apply." if idle else "."
+    return (f"All {_applying(found)} passed{others}" if found.passed
+            else f"{broken} of {_applying(found)} failed{others}")
+
+
+def _apply(found: Recheck) -> int:
+    """Checks that have something to check: a promise of this kind is made, or a limit given."""
+    return sum(row.worst is not None or not row.passed for row in found.checks)
+
+
+def _applying(found: Recheck) -> str:
+    apply = _apply(found)
+    return f"{apply} checks" + (" that apply" if apply < len(found.checks) else "")
+
+
 def margins_text(found: Recheck, system: str) -> str:
     """The checks that tell how near the plan is to its limits."""
-    said = (f"Recheck: all {len(found.checks)} checks passed; least margins"
+    said = (f"Recheck: all {_applying(found)} passed; least margins"
             if found.passed else "Recheck: FAILED; margins")
     return f"{heading(said)}\n\n{layout(telling_table(found, system))}"
 

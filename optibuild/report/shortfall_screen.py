@@ -4,6 +4,7 @@ from collections.abc import Callable
 from math import ceil, floor
 
 from optibuild.records import Case, LeastBudget, Looser, LostValue, Plan, Shortfall
+from optibuild.records.catalog import price_is_blank
 from optibuild.report.console import number, paragraph, usd
 from optibuild.report.remedies import remedies
 from optibuild.report.times_screen import away_words
@@ -11,7 +12,7 @@ from optibuild.report.times_screen import away_words
 NOTHING = ("Every site can be reached by some build, but not all of them with what there is. No single limit "
            "was found in the time given that would help: let a site be left out (must_serve = no).")
 TOGETHER = "All of this is needed together."
-INSTEAD = "What would do instead, each by itself:"
+INSTEAD = "What would do instead"
 NO_LONGER = "No longer cycle limits were found, up to a day, that would do by themselves."
 CONFIRMED = "Solved again so, and rechecked: a plan exists."
 UNCONFIRMED = "Not confirmed by solving again."
@@ -36,7 +37,7 @@ def shortfall_words(plan: Plan, case: Case) -> list[Said]:
     parts: list[Said] = [("No plan exists: not every site that must be served can be.", ())]
     if found:
         parts += [*_unreachable(found, case), *((text, ()) for text in _limits(found, case)),
-                  *_instead(found)]
+                  *_instead(found, case)]
     if found and found.ended_early:
         parts.append((ENDED, ()))
     elif len(parts) == 1:
@@ -59,7 +60,7 @@ def _of(found: Shortfall, way: str) -> list[Looser]:
 def _limits(found: Shortfall, case: Case) -> list[str]:
     """Budget, drivers and items that are short, with the cost of the plan that there is then."""
     rows = _of(found, "limits")
-    told = [f"{_takes(row)}{_less(row)}" for row in rows]
+    told = [f"{_takes(row, case)}{_less(row)}" for row in rows]
     least = found.least_budget
     if least is not None and (short := _short_usd(least, case)) > 0:
         told.append(f"{_budget_words(least)}. The budget is {usd(case.money.budget_usd)}, short by "
@@ -72,10 +73,12 @@ def _limits(found: Shortfall, case: Case) -> list[str]:
     return [*told, together + (CONFIRMED if all(sure) else UNCONFIRMED)]
 
 
-def _takes(row: Looser) -> str:
+def _takes(row: Looser, case: Case) -> str:
     if row.what == "available":
+        blank = any(item.id == row.of and price_is_blank(item) for item in case.items)
         return (f"It takes {number(row.needed - row.now, 0)} more of {row.of}: available = "
-                f"{number(row.needed, 0)} instead of {number(row.now, 0)}.")
+                f"{number(row.needed, 0)} instead of {number(row.now, 0)}"
+                f"{', and a price, which is blank' if blank else ''}.")
     needed = number(row.needed, 0)
     unit = row.unit.removesuffix("s") if needed == "1" else row.unit
     return f"It takes {needed} {unit}; the case allows {number(row.now, 0)}."
@@ -123,13 +126,13 @@ def _cost_words(found: LeastBudget) -> str:
 # ---- what would do instead
 
 
-def _instead(found: Shortfall) -> list[Said]:
+def _instead(found: Shortfall, case: Case) -> list[Said]:
     """Every other way to a plan, one line each."""
-    ways = [*_left_out(found.leave_out, found.lost_value), *_more(found, "drivers"), *_more(found, "items"),
-            *_all_limits(found), *_single_limits(found)]
+    ways = [*_left_out(found.leave_out, found.lost_value), *_more(found, "drivers", case),
+            *_more(found, "items", case), *_all_limits(found), *_single_limits(found)]
     if not ways:
         return []
-    told: list[Said] = [(INSTEAD, tuple(ways))]
+    told: list[Said] = [(f"{INSTEAD}{', each by itself' if len(ways) > 1 else ''}:", tuple(ways))]
     return told if _of(found, "all cycle limits") or found.ended_early else [*told, (NO_LONGER, ())]
 
 
@@ -145,11 +148,11 @@ def _left_out(out: tuple[str, ...], lost: LostValue | None) -> list[str]:
     return [f"Leave out {_and(out)} (must_serve = no): {what} {_sure(lost.confirmed)}"]
 
 
-def _more(found: Shortfall, way: str) -> list[str]:
+def _more(found: Shortfall, way: str, case: Case) -> list[str]:
     rows = _of(found, way)
     if not rows:
         return []
-    told = " ".join(_takes(row) + _less(row) for row in rows)
+    told = " ".join(_takes(row, case) + _less(row) for row in rows)
     return [f"More {way}, all else as it is. {told} {_sure(all(row.confirmed for row in rows))}"]
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from optibuild.records import MoneyByKind, PlannedMoney
 from optibuild.units import conversion, shown, shown_unit
 
 Cell = str | float | None
@@ -10,6 +11,14 @@ ROAD_UNITS = {"us": "mi", "si": "km"}
 """Unit of driven distance, for which the inches of other lengths would not do."""
 SNOW_UNITS = {"us": "in", "si": "cm"}
 """Unit of the depth of snow."""
+KINDS = ("owning", "labor", "fuel", "wear", "material")
+"""What money is spent on in a season."""
+
+
+def by_kind(money: PlannedMoney | MoneyByKind) -> dict[str, float]:
+    """Money by kind [USD]."""
+    return dict(zip(KINDS, (money.owning_usd, money.labor_usd, money.fuel_usd, money.wear_usd,
+                            money.material_usd), strict=True))
 
 
 @dataclass(frozen=True)

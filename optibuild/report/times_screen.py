@@ -14,6 +14,8 @@ DECIMALS = {"time": 3, "mass": 1, "area": 3, "speed": 2, "areal_rate": 2, "count
             "share": 1, "density": 2, "angle": 1, "mass_rate": 1}
 LARGE_AREA = {"us": "acre", "si": "ha"}
 """Units of areas worked."""
+CARRYING = "carrying: taking snow off one full blade at a time, as where the windrows cannot hold more."
+MODEL = "These minutes are a model until you time a lot (table timings, times --calibrate)."
 LONG_M = 3.0
 """In US cases lengths from here on are shown in feet."""
 
@@ -37,11 +39,19 @@ def times_text(case: Case, builds: Builds, times: ServiceTimes, ways: Sequence[R
         parts.append(layout(_table(case, times, within)))
     if sites:
         parts += [_builds_at(case, builds, times, row) for row in within]
+    parts += map(paragraph, _notes(case, within, bool(sites)))
     if away:
         parts.append("\n\n".join([heading("Out of reach"), *(_away(case, row) for row in away)]))
     if ways and not sites:
         parts.append(_roundabouts(case, ways))
     return "\n\n".join(parts)
+
+
+def _notes(case: Case, rows: list[Reached], every_build: bool) -> list[str]:
+    """What of the builds shown needs a word, and that the minutes are a model where nothing was timed."""
+    told = {row.slowest_part(c) for row in rows for c in row.crewed if every_build or c == row.fastest}
+    timed = bool(case.timings) or any(site.timed_min is not None for site in case.sites)
+    return [CARRYING] * ("carrying" in told) + [MODEL] * (bool(rows) and not timed)
 
 
 def _roundabouts(case: Case, ways: Sequence[Roundabout]) -> str:
@@ -62,7 +72,7 @@ def _table(case: Case, times: ServiceTimes, rows: list[Reached]) -> Table:
                minutes("one parcel"), area_rate(case), count("builds in reach"), Column("limited by"))
     return Table(columns, tuple(
         (row.site, row.work, row.parcels, row.told_at_min(times.clocks_min, c), float(row.minutes[c]),
-         _per_hour(case, row, c), len({int(times.build[one]) for one in row.crewed}), row.limit(c))
+         _per_hour(case, row, c), len({int(times.build[one]) for one in row.crewed}), row.slowest_part(c))
         for row in rows if (c := row.fastest) is not None))
 
 
@@ -82,7 +92,8 @@ def _builds_at(case: Case, builds: Builds, times: ServiceTimes, row: Reached) ->
     ordered = sorted(row.crewed, key=lambda c: (-int(row.clock[c]), float(row.minutes[c]), int(c)))
     table = Table(columns, tuple(
         (builds.name(times.build[c]), int(builds.units[times.build[c]]), case.depots[times.depot[c]].id,
-         row.told_at_min(times.clocks_min, c), float(row.minutes[c]), _per_hour(case, row, c), row.limit(c))
+         row.told_at_min(times.clocks_min, c), float(row.minutes[c]), _per_hour(case, row, c),
+         row.slowest_part(c))
         for c in ordered))
     return f"{heading(f'{clean(row.site)}, {row.work}: every build in reach')}\n\n{layout(table)}"
 

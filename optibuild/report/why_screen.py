@@ -14,6 +14,7 @@ from optibuild.records import (
     SiteLimit,
     Why,
 )
+from optibuild.records.why import WhyNoOne
 from optibuild.report.console import clean, heading, layout, number, paragraph, usd
 from optibuild.report.tables import Cell, Column, Table, Units, dollars, without_empty
 
@@ -28,15 +29,25 @@ STANDING = {
     "no price": "its price costs nothing a year",
     "not settled": "unknown, time ran out",
 }
-LOOPS = (
-    "What is left of the limit nearest to being met, nothing changed. Room: the stop of another truck that "
-    "this loop could take at the least extra cost a season; it keeps all limits, and cost keeps it out. "
-    "Without room no stop of another truck can be taken, by itself and with all orders kept.")
+IDLE_BALLAST = "makes no build fit or carry more"
+"""Of a kit in no build that fits: one that is not needed is not part of any, however well it would ride."""
+LOOPS = "What is left of the limit nearest to being met, nothing changed."
+ROOM = (" Room: the stop of another truck that this loop could take at the least extra cost a season; it "
+        "keeps all limits, and cost keeps it out.")
+NO_ROOM = " Without room no stop of another truck can be taken, by itself and with all orders kept."
 NEXT = (
     "The truck that could take the site's stops at the least extra cost a season, all orders kept and every "
-    "other loop as it is: that much a plan loses at the most where the first truck must not come. Plus: no "
-    "truck of the plan can, and this one would be added. No one: nor can that, and why: what is left of "
-    "budget, drivers or items keeps it out, or there is no build for it; or the truck does nothing else.")
+    "other loop as it is: that much a plan loses at the most where the first truck must not come.")
+PLUS = " Plus: no truck of the plan can, and this one would be added."
+NO_ONE: dict[WhyNoOne, str] = {
+    "does nothing else": "no one else; this truck has only this stop",
+    "the rest of its loop": "no one: without this stop the rest of the loop breaks a limit",
+    "budget": "no one: the budget leaves no money for another truck",
+    "drivers": "no one: no driver is left",
+    "items": "no one: no truck, plow or spreader is left",
+    "several limits": "no one: what is left of budget, drivers and items is too little",
+    "no build": "no one: no build can make this stop alone",
+}
 ENTERS = (
     "All else as it is, resale falling with the price. Computed on the relaxation, in which fractions of "
     "trucks count: it uses the item below the entry price and does not above. The price is its own: a plan "
@@ -52,8 +63,9 @@ AT_THIS_VALUE = (
 
 def why_text(found: Why, case: Case) -> str:
     """What binds, who is next best, what would enter, and what was solved again."""
-    parts = [_titled(f"Why this plan: {clean(case.name)}", loops_table(found, case.units), LOOPS),
-             _titled("Next best truck", next_table(found), NEXT),
+    parts = [_titled(f"Why this plan: {clean(case.name)}", loops_table(found, case.units),
+                     loops_words(found)),
+             _titled("Next best truck", next_table(found), next_words(found)),
              _titled("Items that the plan does not use", enters_table(found), enters_words(case)),
              *(_titled(f"Confirmed: {clean(row.item)}", tried_table(row), confirmed_words(row, found.items))
                for row in found.confirmed),
@@ -64,6 +76,18 @@ def why_text(found: Why, case: Case) -> str:
 def enters_words(case: Case) -> str:
     """What the table of unused items says."""
     return ENTERS + (AT_THIS_VALUE if case.question == "value" else "")
+
+
+def loops_words(found: Why) -> str:
+    """What the table of loops says: of room only where some loop has it, of none where some has it not."""
+    room = [row.room_for is not None for row in found.loops]
+    return LOOPS + ROOM * any(room) + NO_ROOM * (any(room) and not all(room))
+
+
+def next_words(found: Why) -> str:
+    """What the table of next best trucks says, as far as it has such rows."""
+    taken = any(row.extra_usd is not None for row in found.sites)
+    return (NEXT * taken + PLUS * any(row.own_build is not None for row in found.sites)).strip()
 
 
 def why_document(found: Why) -> dict[str, Any]:
@@ -78,8 +102,8 @@ def _titled(title: str, table: Table, said: str) -> str:
 
 
 def loops_table(found: Why, system: str) -> Table:
-    """What binds each loop, how much of it is left, and what the loop has room for."""
-    columns = (Column("truck", "", 0), Column("build"), Column("binds"), Column("left", "", 1),
+    """The limit nearest to being met in each loop, what is left of it, and what the loop has room for."""
+    columns = (Column("truck", "", 0), Column("build"), Column("nearest limit"), Column("left", "", 1),
                Column("unit"), Column("at"), Column("room for"), dollars("extra"))
     return Table(columns, tuple(_loop(row, Units(system)) for row in found.loops))
 
@@ -100,7 +124,7 @@ def next_table(found: Why) -> Table:
 def _next(row: NextBest) -> str:
     if row.next_truck_no is not None:
         return f"truck {row.next_truck_no}"
-    return f"no one: {row.no_one}" if row.own_build is None else f"plus {row.own_build}"
+    return f"plus {row.own_build}" if row.no_one is None else NO_ONE[row.no_one]
 
 
 def enters_table(found: Why) -> Table:
@@ -111,6 +135,8 @@ def enters_table(found: Why) -> Table:
 
 
 def _standing(row: EntryPrice) -> str:
+    if row.table == "ballast" and row.standing == "no fitting build":
+        return IDLE_BALLAST
     return STANDING[row.standing] + (" (rent a year)" if row.leased else "")
 
 

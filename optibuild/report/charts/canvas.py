@@ -2,6 +2,7 @@
 above them, ticks below. Only here is the library that draws."""
 
 import hashlib
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -16,7 +17,8 @@ from optibuild.report.charts.palette import INK, QUIET, RULE
 from optibuild.report.console import number
 from optibuild.report.tables import Table
 
-SIDE = 10.0
+SIDE, SMALL = 4.0, 11.2
+"""Room at either side; size of figures at the axes."""
 LEGEND_ROW, AXIS = 18.0, 40.0
 SETTINGS: Any = {"svg.fonttype": "none", "text.parse_math": False, "font.size": SIZE, "path.simplify": False,
             "legend.fontsize": SIZE, "text.color": INK}
@@ -94,8 +96,8 @@ class Canvas:
         for spot, said in zip(spots, map(rounded(spots), spots), strict=True):
             self.axes.vlines(spot, 0.0, self.height, colors=QUIET if spot == 0.0 else RULE, linewidths=0.8,
                              zorder=1, clip_on=False)
-            self.text(spot, self.height + 15.0, said, self._side(spot, said), fontsize=11.0)
-        self.text(self.right, self.height + 31.0, title, "right", fontsize=11.0, color=QUIET)
+            self.text(spot, self.height + 15.0, said, self._side(spot, said), fontsize=SMALL)
+        self.text(self.right, self.height + 31.0, title, "right", fontsize=SMALL, color=QUIET)
 
     def levels(self, values: Sequence[float], down: Callable[[float], float]) -> None:
         """Lines across at round values, each with its figure above it at the left; `down` gives their
@@ -104,7 +106,7 @@ class Canvas:
         for value in values:
             self.axes.hlines(down(value), self.left, self.right, colors=RULE, linewidths=0.8, zorder=1,
                              clip_on=False)
-            self.text(self.left, down(value) - 3.0, told(value), fontsize=11.0)
+            self.text(self.left, down(value) - 3.0, told(value), fontsize=SMALL)
 
     def _side(self, spot: float, said: str) -> str:
         """How a figure stands at its tick so that it does not run off the picture."""
@@ -124,8 +126,6 @@ def rounded(spots: Sequence[float]) -> Callable[[float], str]:
 def _quiet() -> Iterator[None]:
     """The library's own defaults with our settings, whatever the user's are, and no word of where it keeps
     its fonts."""
-    import logging
-
     log = logging.getLogger("matplotlib")
     before = log.level
     log.setLevel(logging.ERROR)

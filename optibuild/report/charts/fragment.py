@@ -14,9 +14,9 @@ _NUMBER = re.compile(r"-?\d+\.\d+")
 _BOX = re.compile(r"M (\S+) (\S+) L (\S+) (\S+) L (\S+) (\S+) L (\S+) (\S+)(?: L \1 \2)? z")
 _NAME = re.compile(r"\{.*\}")
 _FAMILY = "system-ui, sans-serif"
-WIDTH, SIZE, LETTER = 400.0, 12.0, 6.4
+WIDTH, SIZE, LETTER = 328.0, 12.0, 6.4
 """Width of every picture, size of its text, and usual width of a letter, a little on the safe side, in units
-of the picture. A phone shows it at nearly this width, so that text stays as large as the page's."""
+of the picture. A small phone shows it at this width: its 360 less the page's edges."""
 
 HALO = {"stroke": "#ffffff", "stroke-width": "3", "paint-order": "stroke"}
 """White around letters, so that lines of the grid do not run through them."""

@@ -16,7 +16,7 @@ _ASLANT = APART * 2.0 ** 0.5
 def hatched(kind: str, box: Box) -> list[Line]:
     """The lines of a hatch ("" for none, "/", "\\\\", "|", "-", "x") inside a box; y counts downward.
 
-    Lines keep their places on the sheet whatever the box, so that hatches of neighbours go on.
+    Lines keep their places on the sheet whatever the box, so that hatches of neighbors go on.
     """
     return [line for line in HATCHED[kind](*box) if line[0] != line[1]]
 

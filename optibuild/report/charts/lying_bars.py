@@ -8,10 +8,13 @@ from optibuild.report.charts.canvas import SIDE, Canvas, draw
 from optibuild.report.charts.chart import Chart
 from optibuild.report.charts.fragment import LETTER, WIDTH
 from optibuild.report.charts.legend import Key
+from optibuild.report.charts.palette import QUIET
 from optibuild.report.tables import Table
 
-ROW, BASE, TOP, BOTTOM = 40.0, 12.0, 18.5, 31.5
+ROW, BASE, TOP, BOTTOM = 34.0, 11.0, 16.0, 27.0
 """Height of a row; in it the baseline of its words and the edges of its bar."""
+MORE = 20.0
+"""Height of the line that says how many rows are left out."""
 OVER = 3.0
 """By how much a mark sticks out of its bar."""
 
@@ -55,15 +58,16 @@ def stacked(values: Sequence[float]) -> tuple[Span, ...]:
 
 def lying_bars(kind: str, title: str, alternative: str, table: Table, bars: Bars,
                rows: Sequence[Row]) -> Chart:
-    """The chart of these rows, in their order."""
+    """The chart of these rows, in their order; below them how many more the table has."""
     used = {span.part for row in rows for span in row.spans}
     keys = [Key(label, part) for part, label in enumerate(bars.parts) if part in used]
     if any(row.mark is not None for row in rows):
         keys.append(Key(bars.mark, line=True))
     if any(row.whisker for row in rows):
         keys.append(Key(bars.whisker, line=True))
+    more = len(table.rows) - len(rows)
     return draw(kind, title, alternative, table, keys if len(keys) > 1 else (), _across(rows),
-                ROW * len(rows), lambda canvas: _paint(canvas, bars, rows))
+                ROW * len(rows) + (MORE if more else 0.0), lambda canvas: _paint(canvas, bars, rows, more))
 
 
 def _across(rows: Sequence[Row]) -> tuple[float, float]:
@@ -75,7 +79,7 @@ def _across(rows: Sequence[Row]) -> tuple[float, float]:
     return (low, high) if high > low else (0.0, 1.0)
 
 
-def _paint(canvas: Canvas, bars: Bars, rows: Sequence[Row]) -> None:
+def _paint(canvas: Canvas, bars: Bars, rows: Sequence[Row], more: int) -> None:
     canvas.ticks(bars.axis)
     for n, row in enumerate(rows):
         taken = LETTER * len(row.note)
@@ -89,6 +93,9 @@ def _paint(canvas: Canvas, bars: Bars, rows: Sequence[Row]) -> None:
     canvas.lines(bars.mark, [((at, ROW * n + TOP - OVER), (at, ROW * n + BOTTOM + OVER)) for n, at in marks],
                  [at for _, at in marks], 2.4)
     _whiskers(canvas, bars.whisker, rows)
+    if more:
+        canvas.text(canvas.left, ROW * len(rows) + BASE, f"and {more} more: in the figures below",
+                    color=QUIET)
 
 
 def _whiskers(canvas: Canvas, label: str, rows: Sequence[Row]) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from optibuild.records.frontier import Frontier, FrontierKey, FrontierStep
-from optibuild.report.charts.canvas import Canvas, draw
+from optibuild.report.charts.canvas import SMALL, Canvas, draw
 from optibuild.report.charts.chart import Chart
 from optibuild.report.charts.hatch import Box
 from optibuild.report.charts.legend import Key
@@ -12,7 +12,7 @@ from optibuild.report.console import number, usd
 from optibuild.report.tables import Column, Table, Units, count, dollars
 
 HEIGHT, TITLE = 220.0, 36.0
-FIGURES = 0.16
+FIGURES = 0.2
 """Room at the left for the figures of the contract value, as a share of the whole width."""
 LEAST_TOLD_USD = 0.5
 BEYOND = 0.08
@@ -104,7 +104,7 @@ def _paint(canvas: Canvas, pieces: Sequence[Reach], axis: str, begin: float, who
         return canvas.height - (canvas.height - TITLE) * value / high
 
     canvas.levels([spot for spot in MaxNLocator(4).tick_values(0.0, high) if 0.0 < spot <= high], down)
-    canvas.text(canvas.left, 10.0, "contract value [USD]", fontsize=11.0)
+    canvas.text(canvas.left, 10.0, "contract value [USD]", fontsize=SMALL)
     bands = [one for one in pieces if _open(one)]
     boxes: list[Box] = [(one.begin, one.end, down(one.most_usd), down(one.covered_usd)) for one in bands]
     canvas.boxes(1, "neither found nor ruled out", boxes, [one.most_usd - one.covered_usd for one in bands])

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import ceil
 
 from optibuild.records.comparison import Compared, Comparison, SizeCell, SizeMap
-from optibuild.report.charts.canvas import SIDE, Canvas, draw
+from optibuild.report.charts.canvas import SIDE, SMALL, Canvas, draw
 from optibuild.report.charts.chart import Chart, foremost, named, shown_of
 from optibuild.report.charts.fragment import LETTER, WIDTH
 from optibuild.report.charts.hatch import Box
@@ -149,6 +149,6 @@ def _across(canvas: Canvas, found: SizeMap, wide: float) -> None:
     for n, value in enumerate(found.across_values):
         if n % every == 0:
             canvas.text(NAMES + wide * (n + 0.5), canvas.height + 15.0, value, "center", every * wide,
-                        fontsize=11.0)
+                        fontsize=SMALL)
     canvas.text(0.0, canvas.height + 31.0, f"down: {clean(found.down)}; across: {clean(found.across)}",
-                fontsize=11.0)
+                fontsize=SMALL)

@@ -16,7 +16,7 @@ from optibuild.report.page.sheets_words import near_words, spreader_of, vessel
 from optibuild.report.page.svg import element, picture, told, words
 from optibuild.report.tables import Column, Table, Units
 
-WIDTH = 360.0
+WIDTH = 328.0
 ROW, BAR, HEAD = 17.0, 10.0, 38.0
 LETTER = 6.2
 """Usual width of a letter of the labels."""
@@ -100,7 +100,7 @@ def _panel(sheet: Sheet, loads: Sequence[AxleLoads], labels: Sequence[str], part
     least = float(getattr(loads[tightest], f"{part}_margin_kg"))
     yield words(0.0, top + 14.0, f"{heading}, rating {sheet.mass(rating)}", font_size=SIZE, font_weight="600",
                 fill=INK)
-    yield words(0.0, top + 29.0, cut(f"least left {sheet.mass(least)}: {labels[tightest]}", 56),
+    yield words(0.0, top + 29.0, cut(f"least left {sheet.mass(least)}: {labels[tightest]}", 50),
                 font_size=SMALL, fill=QUIET)
     for k, (row, label) in enumerate(zip(loads, labels, strict=True)):
         kg = float(getattr(row, f"{part}_kg"))

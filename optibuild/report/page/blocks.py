@@ -32,13 +32,29 @@ class Lines:
 
 
 @dataclass(frozen=True)
+class Under:
+    """A second line under a row of a table, and the coordinates [degrees] that it ends with."""
+
+    text: str
+    lat_deg: float
+    lon_deg: float
+
+    @property
+    def spot(self) -> str:
+        """Latitude and longitude as the `geo` URI writes them (RFC 5870): to about a meter."""
+        return f"{self.lat_deg:.5f},{self.lon_deg:.5f}"
+
+
+@dataclass(frozen=True)
 class Grid:
-    """A table with its heading and what it means; `behind` puts it where the reader has to open it."""
+    """A table with its heading and what it means; `behind` puts it where the reader has to open it, `under`
+    has a second line for each row that needs one (none for the whole table: empty)."""
 
     title: str
     table: Table
     said: str = ""
     behind: bool = False
+    under: Sequence[Under | None] = ()
     kind: ClassVar[str] = "grid"
 
 
@@ -83,8 +99,14 @@ class Section:
 
 def grids(*blocks: Grid) -> list[Grid]:
     """The tables that have rows, without columns in which nothing stands; long ones have to be opened."""
-    return [Grid(one.title, without_empty(one.table), one.said, one.behind or len(one.table.rows) > LONG)
-            for one in blocks if one.table.rows]
+    return [Grid(one.title, without_empty(_told(one.table)), one.said,
+                 one.behind or len(one.table.rows) > LONG) for one in blocks if one.table.rows]
+
+
+def _told(table: Table) -> Table:
+    """The table with nothing where a text is empty: on the page there is no cell to write in."""
+    return Table(table.columns, tuple(tuple(None if cell == "" else cell for cell in row)
+                                      for row in table.rows))
 
 
 def pictures(*charts: Chart | None) -> list[Picture]:

@@ -9,7 +9,7 @@ from optibuild.report.console import number
 from optibuild.report.page.blocks import Block, Grid, Lines, Section, Words, grids
 from optibuild.report.page.sheets_words import amount, snowfall
 from optibuild.report.plan_screen import assumptions_table
-from optibuild.report.recheck_screen import checks_table
+from optibuild.report.recheck_screen import checks_table, verdict_words
 from optibuild.report.tables import Column, Table, Units
 from optibuild.units import shown, shown_unit
 
@@ -79,12 +79,9 @@ def provenance_section(plan: Plan, case: Case, beside: Mapping[str, str]) -> Sec
     blocks: list[Block] = [Lines(_made(plan), _figures(plan)),
                            *grids(Grid("Files", files), Grid("Results read beside the plan", results))]
     if plan.recheck is not None:
-        broken = sum(not row.passed for row in plan.recheck.checks)
-        said = (f"All {len(plan.recheck.checks)} checks passed." if plan.recheck.passed
-                else f"{broken} of {len(plan.recheck.checks)} checks failed.")
         blocks += [Grid("Recheck", checks_table(plan.recheck.checks, case.units, "left, or off by"),
-                        f"{said} Each was worked out again from the tables of the case, by formulas of its "
-                        "own.",
+                        f"{verdict_words(plan.recheck)} Each was worked out again from the tables of "
+                        "the case, by formulas of its own.",
                         behind=True)]
     return Section("provenance", "Where this comes from", blocks)
 

@@ -31,7 +31,8 @@ def bid_section(plan: Plan, case: Case, bid: Bid | None, marginal: Sequence[Marg
     """Prices in every form of contract and what each risks; else the plain prices of the plan."""
     if bid is None:
         found = grids(Grid("Prices of the sites", prices_table(plan), NOT_PRICED))
-        return Section("bid", "Bid", found) if found else None
+        unvalued = [Words(said)] if (said := bids.unvalued_words(case)) else []
+        return Section("bid", "Bid", [*found, *unvalued]) if found else None
     without = [Grid("Without one site", bid_tables.without_table(marginal), bids.WITHOUT,
                     behind=True)]
     blocks: list[Block] = [
@@ -50,9 +51,7 @@ def binds_section(plan: Plan, case: Case, why: Why | None) -> Section | None:
     """What is near its limit, from the plan and, where it was asked, from its reasons."""
     if not plan.trucks:
         return None
-    asked = [] if why is None else grids(
-        Grid("What binds each loop", why_screen.loops_table(why, case.units), why_screen.LOOPS))
-    return Section("binds", "What binds", [*near_blocks(plan, case), *asked])
+    return Section("binds", "What binds", near_blocks(plan, case, why))
 
 
 def changes_section(plan: Plan, case: Case, why: Why | None) -> Section | None:
@@ -67,7 +66,7 @@ def changes_section(plan: Plan, case: Case, why: Why | None) -> Section | None:
               for row in why.limits]
     return Section("changes", "What would change the answer", grids(
         Grid("Items that the plan does not use", why_screen.enters_table(why), why_screen.enters_words(case)),
-        Grid("Next best truck", why_screen.next_table(why), why_screen.NEXT), *confirmed, *limits))
+        Grid("Next best truck", why_screen.next_table(why), why_screen.next_words(why)), *confirmed, *limits))
 
 
 def drill_section(case: Case, found: Drill | None) -> Section | None:

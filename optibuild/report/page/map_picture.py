@@ -3,6 +3,7 @@ its minutes where it is pointed at, tapped or given the focus."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from xml.etree.ElementTree import Element
 
 from optibuild.records import Case, Depot, Plan, PlannedTruck, Site
@@ -21,15 +22,15 @@ DASHES = ("", "6 3", "2 2.5", "9 3 2 3", "5 2 1 2 1 2", "12 4", "3 5", "8 2 3 2"
 MANY = 60
 """With more stops than this, only the first of each loop is marked with the truck's number."""
 TALL = 14.0
-TIP = 50.0
+TIP = 54.0
 """Room below the map for what a stop tells."""
-WIDE = 0.62
-"""Marks are so much smaller where the page is wide, as page.css has it."""
+NARROW, WIDE = 1.12, 0.56
+"""Marks are so much larger on a phone and smaller where the page is wide, as page.css has it."""
 LONGEST = 18
 """Letters of a name on the map; the whole of it is told by the stop."""
 HINT = "Point at, tap or tab to a stop: what it takes is told here."
 SAID = "Straight lines in the order of the stops; roads are longer. "
-FEW_SAID = "A mark says truck and stop: 3.2 is the second stop of truck 3."
+FEW_SAID = "A mark says truck and stop: {} is the {} stop of truck {}."
 MANY_SAID = "A mark with a number is the first stop of that truck, one without a later stop."
 
 
@@ -50,7 +51,7 @@ def map_blocks(plan: Plan, case: Case) -> list[Block]:
     found = visits(plan)
     names = {site.id: site.name for site in case.sites}
     few = len(found) <= MANY
-    said = SAID + (FEW_SAID if few else MANY_SAID) if found else ""
+    said = SAID + (_example(found) if few else MANY_SAID) if found else ""
     lines = _loops(plan, case, sheet)
     title = (f"{len(case.sites)} sites, {len(case.depots)} depot{'s' if len(case.depots) > 1 else ''}, "
              f"{len(plan.trucks)} loop{'' if len(plan.trucks) == 1 else 's'}")
@@ -67,6 +68,12 @@ def map_blocks(plan: Plan, case: Case) -> list[Block]:
              f"{number(truck.loop.duration_min, 1)} min") for truck in plan.trucks]
     return [Picture(svg, title, _table(plan, found, names), said),
             *([Keys(keys)] if keys else [])]
+
+
+def _example(found: Sequence[Visit]) -> str:
+    """What a mark of this map says: the last truck's second stop, or where no truck has two its first."""
+    one = max(found, key=lambda visit: (visit.place == 2, visit.truck.truck_no, -visit.place))
+    return FEW_SAID.format(one.label, "second" if one.place == 2 else "first", one.truck.truck_no)
 
 
 def _stops(truck: PlannedTruck) -> str:
@@ -147,7 +154,7 @@ def _apart(marks: dict[str, list[Mark]], spots: dict[str, tuple[float, float]],
            depots: Sequence[tuple[float, float]]) -> dict[str, list[Mark]]:
     """The marks of sites close together side by side; the dots tell where the sites are."""
     there = [Named("", *spots[site], _box(row)) for site, row in marks.items() if row]
-    steps = apart(there, [Box(x - 7.0, y - 7.0, x + 7.0, y + 7.0) for x, y in depots])
+    steps = apart(there, [Box(x - 8.0, y - 8.0, x + 8.0, y + 8.0) for x, y in depots], NARROW)
     moved = dict(zip((site for site, row in marks.items() if row), steps, strict=True))
     return {site: [replace(mark, at=mark.at + moved[site][0], down=moved[site][1]) for mark in row]
             for site, row in marks.items()}
@@ -163,17 +170,23 @@ def _dot(site: Site, spot: tuple[float, float], served: bool) -> Element:
 
 def _names(plan: Plan, case: Case, spots: dict[str, tuple[float, float]], marks: dict[str, list[Mark]],
            sheet: Projection) -> Iterator[Element]:
-    """Names of sites with parcel counts and of depots, once for narrow pages and once for wide ones."""
+    """Names of depots, then of sites with parcel counts, those with most parcels first: once for narrow pages
+    and once for wide ones."""
     parcels = {site.id: site.parcels for site in plan.sites}
-    named = [Named(_named(site.id, parcels.get(site.id, 1)), *spots[site.id], _box(marks[site.id]))
-             for site in case.sites]
-    named += [Named(cut(f"depot {depot.id}", LONGEST), *sheet.place(depot.lat_deg, depot.lon_deg),
-                    Box(-8.0, -8.0, 8.0, 8.0)) for depot in case.depots]
+    depots = {depot.id: sheet.place(depot.lat_deg, depot.lon_deg) for depot in case.depots}
+    named = [Named(cut(f"depot {name}", LONGEST), *spot, Box(-8.0, -8.0, 8.0, 8.0))
+             for name, spot in depots.items()]
+    named += [Named(_named(name, parcels.get(name, 1)), *spots[name], _box(marks[name]))
+              for name in sorted(spots, key=lambda name: -parcels.get(name, 1))]
+    dots = [Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0) for x, y in spots.values()]
+    roads = [leg for truck in plan.trucks
+             for leg in pairwise(map((spots | depots).__getitem__, route(truck)))]
     frame = Box(1.0, 1.0, WIDTH - 1.0, sheet.height - 18.0)
-    for scale, width in ((1.0, "narrow"), (WIDE, "broad")):
-        for name, spot in zip(named, placed(named, scale, frame), strict=True):
-            if spot is not None:
-                text = words(*spot, name.text, class_=f"name {width}", fill=QUIET)
+    for scale, width in ((NARROW, "narrow"), (WIDE, "broad")):
+        for name, place in zip(named, placed(named, scale, frame, dots, roads), strict=True):
+            if place is not None:
+                text = words(place.x, place.base, name.text, class_=f"name {width}", fill=QUIET,
+                             text_anchor=place.anchor)
                 yield element("g", [element("g", [text], class_="mark")], aria_hidden="true",
                               transform=f"translate({told(name.x)} {told(name.y)})")
 

@@ -1,8 +1,13 @@
 """The sections that come from the plan itself: answer, map, loops, axle loads, money, what is near a
 limit."""
 
-from optibuild.records import Case, Plan, PlannedTruck
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from optibuild.records import Case, LoopReason, Plan, PlannedTruck, Why
+from optibuild.records.loop_times import Limit
 from optibuild.report.charts import loop_bars, plan_money, site_money, truck_money
+from optibuild.report.console import number
 from optibuild.report.page.axle_picture import axle_pictures
 from optibuild.report.page.blocks import Block, Gallery, Grid, Lines, Section, Words, grids, pictures
 from optibuild.report.page.map_picture import map_blocks
@@ -13,19 +18,25 @@ from optibuild.report.plan_screen import (
     paid_later,
     round_tables,
     taken_out,
-    tightest,
     trucks_table,
 )
-from optibuild.report.recheck_screen import telling_table
+from optibuild.report.plan_tables import rounds
 from optibuild.report.shortfall_screen import shortfall_words
-from optibuild.report.tables import Cell, Column, Table, Units, count, dollars, minutes
+from optibuild.report.tables import Cell, Column, Table, Units, count, dollars
+from optibuild.report.why_screen import LOOPS, loops_words
 
 AXLES = ("Loads are static, from catalog weights. Full: the hopper or tank holds the rated fill; empty: "
          "nothing. Raised: the plow is carried; off: it is on the ground or taken off. Solid bars are full, "
          "hatched ones empty; the line is the rating.")
 DUE = "Beside each bar: what is left of the limit, then of the tightest deadline and at which site."
-NEAR = ("For each truck what is left of the limit of its loop, of its nearest deadline and of its tightest "
-        "axle or gross rating.")
+NEAREST = "Nearest limits, truck by truck"
+RATED = "Rating: the axle or gross rating of which the least is left."
+CHECKS: Mapping[Limit, str] = MappingProxyType({
+    "cycle limit": "loop within its cycle limit", "end round": "end round within its time",
+    "deadline": "deadlines", "fill": "fill between reloads"})
+"""The check of the recheck that holds each limit of a loop."""
+SHARED = ("budget", "drivers")
+"""Checks of what all trucks share."""
 
 
 def answer_section(plan: Plan, case: Case) -> Section:
@@ -75,28 +86,47 @@ def money_section(plan: Plan) -> Section | None:
         *grids(Grid("Items", items_table(plan), later))])
 
 
-def near_blocks(plan: Plan, case: Case) -> list[Block]:
-    """How near every truck is to its limits, and the least margin of every kind of promise."""
+def near_blocks(plan: Plan, case: Case, why: Why | None) -> list[Block]:
+    """The limits that every truck is nearest to, and what its loop has room for where reasons were asked;
+    then what is left of what all share."""
     units = Units(case.units)
-    columns = (count("truck"), Column("build"), minutes("loop, left"), minutes("deadline, left"),
-               Column("at"), Column("rating"), units.mass("rating, left"), Column("in the state"))
-    near = Table(columns, tuple(_near(truck, units) for truck in plan.trucks))
-    blocks: list[Block] = list(grids(Grid("Nearest limits, truck by truck", near, NEAR)))
-    if plan.recheck is not None:
-        blocks += grids(Grid("Least margins", telling_table(plan.recheck, case.units)))
-    return blocks
+    asked = {} if why is None else {row.truck_no: row for row in why.loops}
+    columns = (count("truck"), Column("check"), Column("left", "", 1), Column("unit"), Column("at"),
+               Column("rating"), units.mass("rating, left"), Column("in the state"), Column("room for"),
+               dollars("extra"))
+    rows = tuple((truck.truck_no, *_nearest(truck, asked.get(truck.truck_no), units),
+                  *_rating(truck, units), *_room(asked.get(truck.truck_no))) for truck in plan.trucks)
+    shared = [(row.name.capitalize(), f"{number(row.worst, 0)} {row.unit} left")
+              for row in (() if plan.recheck is None else plan.recheck.checks)
+              if row.name in SHARED and row.worst is not None]
+    said = f"{LOOPS if why is None else loops_words(why)} {RATED}"
+    return [*grids(Grid(NEAREST, Table(columns, rows), said)), *([Lines(shared)] if shared else [])]
 
 
-def _near(truck: PlannedTruck, units: Units) -> tuple[Cell, ...]:
-    taken, limit = tightest(truck.loop)
-    due = [(stop.deadline_min - stop.leave_min, stop.site) for stop in truck.loop.stops
-           if stop.deadline_min is not None and stop.leave_min is not None]
+def _nearest(truck: PlannedTruck, asked: LoopReason | None, units: Units) -> tuple[Cell, ...]:
+    """The check of the limit of which the least share is left, what is left of it, in which unit, and at
+    which site."""
+    if asked is not None:
+        return CHECKS[asked.limit], *units.any(asked.left, asked.unit), asked.site
+    found: list[tuple[float, float, Limit, str | None]] = [
+        (limit_min, limit_min - takes.duration_min, "cycle limit" if kind == "each" else "end round", None)
+        for kind, _, limit_min, takes in rounds(truck.loop)]
+    found += [(stop.deadline_min, stop.deadline_min - stop.leave_min, "deadline", stop.site)
+              for stop in truck.loop.stops if stop.deadline_min is not None and stop.leave_min is not None]
+    _, left, limit, site = min(found, key=lambda one: one[1] / one[0])
+    return CHECKS[limit], left, "min", site
+
+
+def _rating(truck: PlannedTruck, units: Units) -> tuple[Cell, ...]:
     margins = [(float(getattr(row, f"{part}_margin_kg")), rating, f"{row.state}, {row.crew}")
                for row in truck.axle_loads
                for part, rating in (("front", "front GAWR"), ("rear", "rear GAWR"), ("gross", "GVWR"))]
     least_kg, rating, state = min(margins)
-    return (truck.truck_no, truck.build, limit - taken, *(min(due) if due else (None, None)), rating,
-            units.kg(least_kg), state)
+    return rating, units.kg(least_kg), state
+
+
+def _room(asked: LoopReason | None) -> tuple[Cell, ...]:
+    return (None, None) if asked is None else (asked.room_for, asked.room_usd)
 
 
 def prices_table(plan: Plan) -> Table:

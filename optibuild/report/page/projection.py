@@ -9,7 +9,7 @@ from optibuild.report.tables import Units
 
 EARTH_RADIUS_M = 6_371_008.8
 """Mean radius of the Earth (IUGG)."""
-WIDTH, LEAST_HEIGHT, MOST_HEIGHT = 360.0, 150.0, 400.0
+WIDTH, LEAST_HEIGHT, MOST_HEIGHT = 328.0, 140.0, 365.0
 ACROSS, ABOVE, BELOW = 24.0, 20.0, 34.0
 """Room around the places; the scale bar lies below."""
 LEAST_SPAN_M = 100.0
@@ -18,7 +18,7 @@ LEAST_SPAN_M = 100.0
 
 @dataclass(frozen=True)
 class Projection:
-    """Equirectangular about the middle of the places: metres east and north of it, `per_m` units each.
+    """Equirectangular about the middle of the places: meters east and north of it, `per_m` units each.
 
     Distances are true along the meridians and along the middle parallel.
     """
@@ -30,14 +30,14 @@ class Projection:
 
     def place(self, lat_deg: float, lon_deg: float) -> tuple[float, float]:
         """Where a place lies on the sheet, in its units from the left and from the top."""
-        east_m, north_m = metres_from(self.lat_deg, self.lon_deg, lat_deg, lon_deg)
+        east_m, north_m = meters_from(self.lat_deg, self.lon_deg, lat_deg, lon_deg)
         middle = ABOVE + 0.5 * (self.height - ABOVE - BELOW)
         return 0.5 * WIDTH + east_m * self.per_m, middle - north_m * self.per_m
 
 
-def metres_from(middle_lat_deg: float, middle_lon_deg: float, lat_deg: float,
+def meters_from(middle_lat_deg: float, middle_lon_deg: float, lat_deg: float,
                 lon_deg: float) -> tuple[float, float]:
-    """Metres east and north of the middle; across the 180th meridian the short way."""
+    """Meters east and north of the middle; across the 180th meridian the short way."""
     turned = (lon_deg - middle_lon_deg + 180.0) % 360.0 - 180.0
     return (EARTH_RADIUS_M * cos(radians(middle_lat_deg)) * radians(turned),
             EARTH_RADIUS_M * radians(lat_deg - middle_lat_deg))
@@ -50,7 +50,7 @@ def projection(places: Sequence[Site | Depot]) -> Projection:
     turns = [(place.lon_deg - start + 180.0) % 360.0 - 180.0 for place in places]
     lat = 0.5 * (min(lats) + max(lats))
     lon = start + 0.5 * (min(turns) + max(turns))
-    far = [metres_from(lat, lon, place.lat_deg, place.lon_deg) for place in places]
+    far = [meters_from(lat, lon, place.lat_deg, place.lon_deg) for place in places]
     wide, high = (max(LEAST_SPAN_M, *(2.0 * abs(one[axis]) for one in far)) for axis in (0, 1))
     per_m = min((WIDTH - 2.0 * ACROSS) / wide, (MOST_HEIGHT - ABOVE - BELOW) / high)
     return Projection(lat, lon, per_m, max(LEAST_HEIGHT, high * per_m + ABOVE + BELOW))
