@@ -11,11 +11,13 @@ from optibuild.cli.new import new
 from optibuild.cli.plan import plan
 from optibuild.cli.recheck import recheck
 from optibuild.cli.report import report
+from optibuild.cli.streams import loudness_options
 from optibuild.cli.times import times
 from optibuild.cli.vary import vary
 from optibuild.cli.why import why
 
 for command in (new, check, columns, fit, times, plan, bid, drill, why, vary, frontier, report, recheck):
+    command.params += loudness_options()
     main.add_command(command)
 
 __all__ = ["main"]

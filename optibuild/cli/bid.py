@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, known, say_json
-from optibuild.cli.folder import Kind, check_writable, write_folder
+from optibuild.cli.folder import Kind, check_writable, write_told
 from optibuild.cli.plan_file import case_files, case_option, rechecked_plan
 from optibuild.cli.progress import watched
-from optibuild.cli.streams import note, say
+from optibuild.cli.streams import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,11 +35,12 @@ def bid(plan_dir: Path, case_path: str | None, as_json: bool, sites: tuple[str, 
     """Price the written plan in PLAN_DIR, site by site: cost, prices in every form of contract, and the
     spread of profit over many seasons.
 
-    Example: optibuild bid bid-plan
+    Example: optibuild bid my-plan --out my-plan
     """
     from optibuild.bidding import price_bid
+    from optibuild.report import bid_files
 
-    plan, case = rechecked_plan(plan_dir, case_path, as_json)
+    plan, case = rechecked_plan(plan_dir, case_path)
     served = [row.id for row in plan.sites if row.served]
     for site in (*sites, *without):
         known("served site", site, served, "the plan")
@@ -48,7 +49,7 @@ def bid(plan_dir: Path, case_path: str | None, as_json: bool, sites: tuple[str, 
     found = price_bid(case, plan)
     marginal = _marginal(case, plan, without)
     if folder is not None:
-        _write(folder, found, marginal, case)
+        write_told(folder, bid_files(found, marginal, case.units))
     _say(found, marginal, case, sites, as_json)
 
 
@@ -59,14 +60,6 @@ def _marginal(case: "Case", plan: "Plan", without: tuple[str, ...]) -> "tuple[Ma
         return marginal_costs(case, plan)
     with watched(case) as progress:
         return marginal_costs(case, plan, without, progress)
-
-
-def _write(folder: Path, found: "Bid", marginal: "Sequence[Marginal]", case: "Case") -> None:
-    from optibuild.report import bid_files, paragraph
-
-    files = bid_files(found, marginal, case.units)
-    write_folder(folder, files)
-    note(paragraph(f"Written to {folder}: {', '.join(files)}."))
 
 
 def _say(found: "Bid", marginal: "Sequence[Marginal]", case: "Case", sites: tuple[str, ...],

@@ -7,45 +7,40 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from optibuild.cli.streams import note, say
+from optibuild.cli.streams import STAGES, note, say
 from optibuild.errors import InputProblems, Problem, UsageError
 
 if TYPE_CHECKING:
     from optibuild.records import Case, Variant
 
 T = TypeVar("T")
+MOST_NAMED = 5
 
 case_argument = click.argument("case", type=click.Path())
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 
 
-def open_case(path: str, as_json: bool) -> "Case":
-    """The case, with its warnings told on standard error.
+def open_case(path: str) -> "Case":
+    """The case, with its warnings told on standard error; InputProblems with all that is wrong in it."""
+    from optibuild.inputs import check_case
 
-    Where it is wrong the command ends: InputProblems with all that is, or, where the result is asked as JSON,
-    the list of problems as JSON and the same exit code.
-    """
-    from optibuild.pipeline import check_case
-
-    return _usable(*check_case(path), as_json)
+    return _usable(*check_case(path))
 
 
-def open_variants(path: str, as_json: bool) -> "tuple[Variant, ...]":
+def open_variants(path: str) -> "tuple[Variant, ...]":
     """The case and its variations likewise; UsageError without variations.toml."""
-    from optibuild.pipeline import check_variants
+    from optibuild.inputs import check_variants
 
-    return _usable(*check_variants(path), as_json)
+    return _usable(*check_variants(path))
 
 
-def _usable(read: T | None, problems: tuple[Problem, ...], as_json: bool) -> T:
-    from optibuild.report import problems_document, problems_text
-
-    if read is None and as_json:
-        say_json(problems_document(problems))
-        click.get_current_context().exit(InputProblems.exit_code)
+def _usable(read: T | None, problems: tuple[Problem, ...]) -> T:
+    STAGES.info("case read")
     if read is None:
         raise InputProblems(problems)
     if problems:
+        from optibuild.report import problems_text
+
         note(problems_text(problems) + "\n")
     return read
 
@@ -61,10 +56,11 @@ def _number(value: Any) -> Any:
 
 
 def known(kind: str, asked: str, there: Iterable[str], where: str = "the case") -> str:
-    """The name asked for; UsageError naming the nearest where there is no such name."""
+    """The name asked for; UsageError naming the nearest, or some, where there is no such name."""
     names = list(dict.fromkeys(there))
     if asked in names:
         return asked
     close = get_close_matches(asked, names, n=1, cutoff=0.4)
-    hint = f"; did you mean '{close[0]}'?" if close else ""
-    raise UsageError(f"{where} has no {kind} '{asked}'{hint}")
+    there_are = ", ".join([*names[:MOST_NAMED], *(["..."] if len(names) > MOST_NAMED else [])]) or "none"
+    hint = f"did you mean '{close[0]}'?" if close else f"there are {there_are}"
+    raise UsageError(f"{where} has no {kind} '{asked}'; {hint}")

@@ -13,9 +13,9 @@ from optibuild.errors import InputProblems
 def check(case: str, as_json: bool) -> None:
     """Read CASE and list every problem with its file, row, column and remedy.
 
-    Example: optibuild check examples/contract-bid
+    Example: optibuild check my-case
     """
-    from optibuild.pipeline import check_case
+    from optibuild.inputs import check_case
     from optibuild.report import check_document, check_text
 
     found, problems = check_case(case)

@@ -20,7 +20,7 @@ def columns(tables: tuple[str, ...], as_json: bool, markdown: bool) -> None:
 
     Example: optibuild columns sites keys
     """
-    from optibuild.pipeline import column_guide
+    from optibuild.inputs import column_guide
     from optibuild.report import guide_markdown, guide_text
 
     if as_json and markdown:

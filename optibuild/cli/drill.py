@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, say_json
-from optibuild.cli.folder import Kind, check_writable, write_folder
+from optibuild.cli.folder import Kind, check_writable, write_told
 from optibuild.cli.plan_file import case_files, case_option, rechecked_plan
 from optibuild.cli.progress import watched
-from optibuild.cli.streams import note, say
+from optibuild.cli.streams import say
 
 if TYPE_CHECKING:
     from optibuild.records import Case
@@ -30,26 +30,19 @@ def drill(plan_dir: Path, case_path: str | None, spares: bool, as_json: bool, fo
     """Lose each truck of the plan in PLAN_DIR in turn: which sites come late, which spare helps most; and how
     much more snow, slower roads and weight the plan withstands.
 
-    Example: optibuild drill bid-plan --spares
+    Example: optibuild drill my-plan --spares
     """
     from optibuild import explain
+    from optibuild.report import drill_files
 
-    plan, case = rechecked_plan(plan_dir, case_path, as_json)
+    plan, case = rechecked_plan(plan_dir, case_path)
     if folder is not None:
         check_writable(folder, case_files(case), OURS)
     with watched(case) as progress:
         found = explain.drill(case, plan, progress)
     if folder is not None:
-        _write(folder, found, case)
+        write_told(folder, drill_files(found, case.units))
     _say(found, case, spares, as_json)
-
-
-def _write(folder: Path, found: "Drill", case: "Case") -> None:
-    from optibuild.report import drill_files, paragraph
-
-    files = drill_files(found, case.units)
-    write_folder(folder, files)
-    note(paragraph(f"Written to {folder}: {', '.join(files)}."))
 
 
 def _say(found: "Drill", case: "Case", spares: bool, as_json: bool) -> None:

@@ -29,12 +29,12 @@ def fit(case: str, as_json: bool, rejected: bool, near_rating: bool, truck: str 
     Ballast and rated fill are solved together; what is rejected keeps its reasons, and --explain tells what
     would make it fit.
 
-    Example: optibuild fit examples/contract-bid --truck ht-rc-short --rejected
+    Example: optibuild fit my-case --rejected
     """
     from optibuild.pipeline import build_details, fit_builds, fit_cautions, verdicts
     from optibuild.report import build_sheet, fit_document, fit_text
 
-    read = open_case(case, as_json)
+    read = open_case(case)
     builds = fit_builds(read)
     chosen = _chosen(read, builds, truck, plow, spreader)
     if explain is not None:

@@ -7,6 +7,7 @@ from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from optibuild.cli.streams import STAGES, note
 from optibuild.errors import UsageError
 
 
@@ -33,12 +34,23 @@ def check_writable(folder: Path, read: Container[Path], kind: Kind) -> None:
         raise UsageError(f"--out '{folder}' holds {', '.join(foreign)} and no {kind.named} of ours; "
                          "name another folder")
     home = next(parent for parent in (folder, *folder.absolute().parents) if parent.exists())
-    if not home.is_dir() or not os.access(home, os.W_OK | os.X_OK):
-        raise UsageError(f"--out '{folder}' cannot be written: '{home}' does not allow it")
+    if not home.is_dir():
+        raise UsageError(f"--out '{folder}' cannot be written: '{home}' is a file; name another folder")
+    if not os.access(home, os.W_OK | os.X_OK):
+        raise UsageError(f"--out '{folder}' cannot be written: you may not write to '{home}'; "
+                         "name another folder")
 
 
 def _is_ours(path: Path, mark: str) -> bool:
     return path.is_file() and mark in path.read_text(errors="replace")[:200]
+
+
+def write_told(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """Write the files, and tell where and which."""
+    from optibuild.report import paragraph
+
+    write_folder(folder, files)
+    note(paragraph(f"Written to {folder}: {', '.join(files)}."))
 
 
 def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:
@@ -47,7 +59,9 @@ def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:
     try:
         _write(folder.absolute(), files)
     except OSError as error:
-        raise UsageError(f"'{folder}' was not written: {error.strerror or error}") from None
+        raise UsageError(f"'{folder}' was not written: {error.strerror or error}; name another folder"
+                         ) from None
+    STAGES.info("files written")
 
 
 def _write(folder: Path, files: Mapping[str, str | bytes]) -> None:

@@ -19,11 +19,13 @@ def new(folder: Path, as_workbook: bool) -> None:
 
     Example: optibuild new my-case
     """
-    from optibuild.pipeline import write_template
+    from optibuild.inputs import write_template
     from optibuild.report import paragraph
 
     if folder.suffix.lower() == ".xlsx":
         raise UsageError(f"'{folder}' is the name of a workbook; name a folder, and add --workbook")
+    if folder.is_file():
+        raise UsageError(f"'{folder}' is a file; name a folder")
     names = write_template(folder, as_workbook)
     case = folder / names[0] if as_workbook else folder
     plan = folder.parent / f"{folder.resolve().name}-plan" if folder.name else Path("plan")

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import partial
+from math import nextafter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from optibuild.records import Case, ChosenLoop, Plan
 
 NO_PLAN = 4
+BELOW_ALL = nextafter(1.0, 0.0)
+"""The greatest gap: one of the whole cost says nothing of a plan."""
 LOOKING = ("No plan was found. Looking for what stands in the way and what would help; this may take some "
            "minutes, and Ctrl-C ends it with what is known by then.")
 TABLES = ("plan", "items", "builds", "trucks", "axle_loads", "loops", "stops", "sites", "money", "bid",
@@ -43,17 +46,14 @@ def plan(case: str, folder: Path, as_json: bool, gap: str | None, time_limit: st
          program: Path | None, start: Path | None) -> None:
     """Choose what to buy and use, what to mount on it, and the loops to drive, so that CASE's promises hold.
 
-    Example: optibuild plan examples/contract-bid --out bid-plan
+    Example: optibuild plan my-case --out my-plan
     """
-    try:
-        earlier = read_plan(start) if start is not None else None
-        read = asked(open_case(case, as_json), gap, time_limit)
-        check_writable(folder, case_files(read), OURS)
-        if program is not None:
-            _check_program(program)
-        found, answered = _answered(read, earlier)
-    except KeyboardInterrupt:
-        raise StoppedWithoutPlan("interrupted before any plan was found", True) from None
+    earlier = read_plan(start) if start is not None else None
+    read = asked(open_case(case), gap, time_limit)
+    check_writable(folder, case_files(read), OURS)
+    if program is not None:
+        _check_program(program)
+    found, answered = _answered(read, earlier)
     _write(folder, found, read)
     if program is not None:
         _write_program(program, read, answered)
@@ -68,7 +68,7 @@ def asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
     """The case with the options' gap and time limit."""
     settings = case.solve
     if gap is not None:
-        settings = replace(settings, gap=_quantity(gap, "share", "--gap", 0.0, 1.0))
+        settings = replace(settings, gap=_quantity(gap, "share", "--gap", 0.0, BELOW_ALL))
     if time_limit is not None:
         minutes = _quantity(time_limit, "time", "--time-limit", 1e-3, 1e6)
         settings = replace(settings, time_limit_s=60.0 * minutes)
@@ -76,7 +76,10 @@ def asked(case: "Case", gap: str | None, time_limit: str | None) -> "Case":
 
 
 def _check_program(path: Path) -> None:
-    """UsageError, before the search, where a file is there that does not begin with a legend of ours."""
+    """UsageError, before the search, where the file has no folder, or is there without a legend of ours."""
+    if not path.absolute().parent.is_dir():
+        raise UsageError(f"--program '{path}': there is no folder '{path.parent}'; make it, or name another "
+                         "file")
     mark = b"* " if path.suffix.lower() == ".mps" else b"\\ "
     if path.exists() and not path.read_bytes().startswith(mark):
         raise UsageError(f"--program '{path}' is there already and no program of ours; name another file")
@@ -90,7 +93,9 @@ def _quantity(text: str, dimension: str, option: str, low: float, high: float) -
     except UnitError as error:
         raise click.BadParameter(str(error), param_hint=option) from None
     if not low <= value <= high:
-        raise click.BadParameter(f"'{text}' is out of range", param_hint=option)
+        bare = dimension == "share" and value >= 1.0 and "%" not in text
+        hint = f": without a % sign 1 is the whole; write '{text} %'" if bare else ""
+        raise click.BadParameter(f"'{text}' is out of range{hint}", param_hint=option)
     return value
 
 
@@ -136,7 +141,8 @@ def _stopped(case: "Case", stopped: StoppedWithoutPlan) -> "Plan":
 
 
 def _write(folder: Path, found: "Plan", case: "Case") -> None:
-    from optibuild.pipeline import case_workbook, to_json
+    from optibuild.inputs import case_workbook
+    from optibuild.pipeline import to_json
     from optibuild.report import plan_files
 
     write_folder(folder, {**plan_files(found, case, case_workbook(case)), "plan.json": to_json(found)})

@@ -1,7 +1,6 @@
 """What happens while a search runs: one line on a terminal's standard error, and Ctrl-C kept for it."""
 
 import signal
-import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -9,11 +8,12 @@ from math import isfinite
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
+from optibuild.cli.streams import STAGES, live, rewrite, screen_width
+
 if TYPE_CHECKING:
     from optibuild.pipeline import Progress
     from optibuild.records import Case
 
-WIDTH = 79
 EVERY_S = 0.1
 MOST_PERCENT = 1000
 SIZES = {1e6: "M", 1e3: "k", 1.0: ""}
@@ -40,7 +40,7 @@ class Watcher:
         if self.to_terminal and monotonic() - self.drawn > EVERY_S:
             self.drawn = monotonic()
             covered = covered_sites(isfinite(at.best), self.sites, self.must)
-            _write(progress_line(covered, at.columns, at.best, at.bound, at.seconds))
+            rewrite(progress_line(covered, at.columns, at.best, at.bound, at.seconds))
 
     def on_signal(self, *_: Any) -> None:
         """Before the search Ctrl-C ends the command. In it, the first is noted, for compiled code must not be
@@ -53,8 +53,9 @@ class Watcher:
 @contextmanager
 def watched(case: "Case") -> Iterator[Callable[["Progress"], None]]:
     """Gives what to tell progress to; puts Ctrl-C and the terminal's line back in order at the end."""
-    watcher = Watcher(sys.stderr.isatty(), len(case.sites), sum(site.must_serve for site in case.sites))
+    watcher = Watcher(live(), len(case.sites), sum(site.must_serve for site in case.sites))
     main_thread = threading.current_thread() is threading.main_thread()
+    STAGES.info("program loaded")
     before = signal.signal(signal.SIGINT, watcher.on_signal) if main_thread else None
     try:
         yield watcher
@@ -62,8 +63,7 @@ def watched(case: "Case") -> Iterator[Callable[["Progress"], None]]:
         if main_thread:
             signal.signal(signal.SIGINT, before)
         if watcher.drawn:
-            _write("")
-            sys.stderr.write("\r")
+            rewrite("")
 
 
 def covered_sites(planned: bool, sites: int, must: int) -> str:
@@ -73,14 +73,15 @@ def covered_sites(planned: bool, sites: int, must: int) -> str:
 
 
 def progress_line(covered: str, columns: int, best: float, bound: float, seconds: float) -> str:
-    """Where the search stands, in one line of at most 79 characters; money is in USD, and long numbers are
-    shortened where the line would be too long."""
+    """Where the search stands, in one line that the terminal has room for; money is in USD, and long numbers
+    are shortened where the line would be too long."""
     ends = f"{seconds:6.1f} s  {covered} sites  ", f"  gap {_gap(best, bound)}"
     middles = (f"{columns:,} loops  best {_whole(best, ' USD')}  bound {_whole(bound, ' USD')}",
                f"{columns:,} loops  best {_whole(best)}  bound {_whole(bound)}",
                f"{_short(columns)} loops  best {_short(best)}  bound {_short(bound)}")
     lines = [middle.join(ends) for middle in middles]
-    return next((line for line in lines if len(line) <= WIDTH), lines[-1][:WIDTH])
+    room = screen_width() - 1
+    return next((line for line in lines if len(line) <= room), lines[-1][:room])
 
 
 def _gap(best: float, bound: float) -> str:
@@ -100,8 +101,3 @@ def _short(value: float) -> str:
         return "-"
     size = next((size for size in (1e6, 1e3) if abs(value) >= size), 1.0)
     return f"{value / size:.4g}{SIZES[size]}"
-
-
-def _write(line: str) -> None:
-    sys.stderr.write(f"\r{line[:WIDTH]:<{WIDTH}}")
-    sys.stderr.flush()

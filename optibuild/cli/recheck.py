@@ -18,13 +18,13 @@ from optibuild.errors import RecheckFailed
 def recheck(plan_dir: Path, case_path: str | None, as_json: bool) -> None:
     """Recompute every promise of the plan in PLAN_DIR from its case, and see that the inputs are the same.
 
-    Example: optibuild recheck bid-plan
+    Example: optibuild recheck my-plan
     """
     from optibuild import pipeline
     from optibuild.report import recheck_text
 
     plan = read_plan(plan_dir)
-    case = case_of(plan, case_path, as_json)
+    case = case_of(plan, case_path)
     found = pipeline.recheck(plan, case)
     if as_json:
         say_json(asdict(found))

@@ -15,22 +15,21 @@ from optibuild.errors import UsageError
 if TYPE_CHECKING:
     from optibuild.records import Case, Plan
 
-NAME = "report.html"
-OURS = Kind((NAME,), "plan.json", "optibuild-plan/")
+OURS = Kind(("report.html", "sheets.html"), "plan.json", "optibuild-plan/")
 
 
-@click.command(short_help="The page of a plan drawn anew, with what else was asked of it.")
+@click.command(short_help="The page and the sheets of a plan drawn anew, with what else was asked of it.")
 @click.argument("plan_dir", type=click.Path(path_type=Path))
 @case_option
 @click.option("--with", "others", metavar="DIR", multiple=True, type=click.Path(path_type=Path),
               help="A further folder that bid, why, drill, vary or frontier wrote to. May be repeated.")
 def report(plan_dir: Path, case_path: str | None, others: tuple[Path, ...]) -> None:
     """Draw report.html in PLAN_DIR anew, with what bid, why, drill, vary and frontier wrote there and to the
-    folders named.
+    folders named, and sheets.html with the prices of the bid.
 
-    Example: optibuild report bid-plan --with bid-variations
+    Example: optibuild report my-plan --with my-frontier
     """
-    from optibuild.report import collected, page, paragraph
+    from optibuild.report import collected, page, paragraph, sheets
 
     plan, case = _opened(plan_dir, case_path)
     check_writable(plan_dir, case_files(case), OURS)
@@ -38,19 +37,22 @@ def report(plan_dir: Path, case_path: str | None, others: tuple[Path, ...]) -> N
     read = {name: record for name, (record, _) in found.items()}
     for folder in others:
         if not any((folder / name).is_file() for name in _names()):
-            raise UsageError(f"--with '{folder}' holds none of {', '.join(_names())}")
-    write_folder(plan_dir, {NAME: page(plan, case, collected(read, plan), {
-        name: digest for name, (_, digest) in found.items()})})
-    beside = f", with {', '.join(read)}" if read else ""
-    note(paragraph(f"Written to {plan_dir}: {NAME}{beside}."))
+            raise UsageError(f"--with '{folder}' holds none of {', '.join(_names())}; name a folder that "
+                             "bid, why, drill, vary or frontier wrote with --out")
+    asked = collected(read, plan)
+    beside = {name: digest for name, (_, digest) in found.items()}
+    write_folder(plan_dir, {"report.html": page(plan, case, asked, beside),
+                            "sheets.html": sheets(plan, case, asked.bid)})
+    note(paragraph(f"Written to {plan_dir}: report.html, sheets.html"
+                   f"{', with ' if read else ''}{', '.join(read)}."))
 
 
 def _opened(folder: Path, case_path: str | None) -> "tuple[Plan, Case]":
     """The plan with its case, rechecked where it has trucks."""
     plan = read_plan(folder)
     if plan.trucks:
-        return rechecked_plan(folder, case_path, False)
-    return plan, case_of(plan, case_path, False)
+        return rechecked_plan(folder, case_path)
+    return plan, case_of(plan, case_path)
 
 
 def _names() -> list[str]:
@@ -74,6 +76,7 @@ def _read(folders: Iterable[Path]) -> Iterator[tuple[str, Any, str]]:
                     yield (row.name, record_from_json(row.kind, read.decode(), row.format, row.word),
                            sha256(read).hexdigest())
                 except (OSError, UnicodeDecodeError) as error:
-                    raise UsageError(f"'{path}' cannot be read: {error}") from None
+                    raise UsageError(f"'{path}' cannot be read: {error}; move it away, or write it again"
+                                     ) from None
                 except UsageError as error:
-                    raise UsageError(f"'{path}': {error}") from None
+                    raise UsageError(f"'{path}': {error}; move it away, or write it again") from None

@@ -28,7 +28,7 @@ def times(case: str, as_json: bool, sites: tuple[str, ...], explain: tuple[str, 
           parcels: bool, loop: str | None, calibrate: bool) -> None:
     """Minutes that every fitting build needs at every site, and why a site is out of reach.
 
-    Example: optibuild times examples/contract-bid --site clinic-east
+    Example: optibuild times my-case --calibrate
     """
     asked = [name for name, given in (("--explain", explain), ("--depths", depths), ("--parcels", parcels),
                                       ("--loop", loop), ("--calibrate", calibrate)) if given]
@@ -38,7 +38,7 @@ def times(case: str, as_json: bool, sites: tuple[str, ...], explain: tuple[str, 
         raise UsageError(f"{asked[0]} takes no --site")
     if depths and len(sites) > 1:
         raise UsageError("--depths takes one --site at most")
-    read = open_case(case, as_json)
+    read = open_case(case)
     ids = [row.id for row in read.sites]
     for site in sites:
         known("site", site, ids)

@@ -2,7 +2,6 @@
 
 import json
 import re
-import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
@@ -15,7 +14,7 @@ from optibuild.cli.cases import case_argument, json_option, open_variants, say_j
 from optibuild.cli.folder import Kind, check_writable, write_folder
 from optibuild.cli.plan import NO_PLAN
 from optibuild.cli.plan_file import case_files
-from optibuild.cli.streams import note, say
+from optibuild.cli.streams import live, note, rewrite, say
 from optibuild.errors import StoppedWithoutPlan
 
 if TYPE_CHECKING:
@@ -33,7 +32,6 @@ PLAN_PATH, PLAN_MARK = re.compile(r"plans/[A-Za-z0-9_-][A-Za-z0-9._-]*/plan\.jso
 PAGE = "report.html"
 """The page of the base's plan, with the variations."""
 TABLES = ("vary.csv", "vary_swaps.csv", "vary_items.csv", "vary_sizes.csv", "vary.xlsx", PAGE)
-WIDTH = 79
 
 
 @click.command(short_help="Variations and sweeps of a case side by side.")
@@ -56,7 +54,7 @@ def vary(case: str, folder: Path, workers: int, cluster: str, settle: bool, sort
     """
     from optibuild import what_if
 
-    variants = open_variants(case, as_json)
+    variants = open_variants(case)
     homes = what_if.plan_folders([row.name for row in variants])
     kind = Kind((*TABLES, *(f"{home}/plan.json" for home in homes)), NAMED, MARK)
     check_writable(folder, {path for row in variants for path in case_files(row.case)}, kind)
@@ -126,14 +124,13 @@ def _say(found: "Varied", variants: "Sequence[Variant]", sort: str, as_json: boo
 @contextmanager
 def _told() -> "Iterator[Callable[[SweepProgress], None] | None]":
     """Gives what to tell progress to, where there is a terminal; clears its line at the end."""
-    if not sys.stderr.isatty():
+    if not live():
         yield None
         return
     try:
-        yield lambda at: _line(progress_line(at))
+        yield lambda at: rewrite(progress_line(at))
     finally:
-        _line("")
-        sys.stderr.write("\r")
+        rewrite("")
 
 
 def progress_line(at: "SweepProgress") -> str:
@@ -144,8 +141,3 @@ def progress_line(at: "SweepProgress") -> str:
 
 def _time(seconds: float) -> str:
     return f"{seconds:.0f} s" if seconds < 120.0 else f"{seconds / 60.0:.0f} min"
-
-
-def _line(text: str) -> None:
-    sys.stderr.write(f"\r{text[:WIDTH]:<{WIDTH}}")
-    sys.stderr.flush()

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 import click
 
 from optibuild.cli.cases import json_option, known, say_json
-from optibuild.cli.folder import Kind, check_writable, write_folder
+from optibuild.cli.folder import Kind, check_writable, write_told
 from optibuild.cli.plan_file import case_files, case_option, rechecked_plan
 from optibuild.cli.progress import watched
-from optibuild.cli.streams import note, say
+from optibuild.cli.streams import say
 
 if TYPE_CHECKING:
-    from optibuild.records import Case, Plan, Why
+    from optibuild.records import Case, Plan
 
 OURS = Kind(("why_loops.csv", "why_next.csv", "why_items.csv", "why_confirmed.csv", "why_limits.csv",
              "why.xlsx"), "why.json", "optibuild-why/")
@@ -35,14 +35,14 @@ def why(plan_dir: Path, case_path: str | None, confirm: tuple[str, ...], sites: 
     """Tell why the written plan in PLAN_DIR is as it is: what binds each loop, the next best truck of each
     site, and the price from which on an item left out would enter.
 
-    Example: optibuild why bid-plan
+    Example: optibuild why my-plan
     """
     from optibuild.explain import why as reasons
-    from optibuild.report import why_document, why_text
+    from optibuild.report import why_document, why_files, why_text
 
-    plan, case = rechecked_plan(plan_dir, case_path, as_json)
+    plan, case = rechecked_plan(plan_dir, case_path)
     for item in confirm:
-        known("item that the plan does not use", item, _unused(case, plan))
+        known("unused item", item, _unused(case, plan))
     for site in sites:
         known("site", site, [row.id for row in case.sites])
     if folder is not None:
@@ -50,19 +50,11 @@ def why(plan_dir: Path, case_path: str | None, confirm: tuple[str, ...], sites: 
     with watched(case) as progress:
         found = reasons(case, plan, confirm, sites, progress)
     if folder is not None:
-        _write(folder, found, case)
+        write_told(folder, why_files(found, case.units))
     if as_json:
         say_json(why_document(found))
     else:
         say(why_text(found, case))
-
-
-def _write(folder: Path, found: "Why", case: "Case") -> None:
-    from optibuild.report import paragraph, why_files
-
-    files = why_files(found, case.units)
-    write_folder(folder, files)
-    note(paragraph(f"Written to {folder}: {', '.join(files)}."))
 
 
 def _unused(case: "Case", plan: "Plan") -> list[str]:
