@@ -6,8 +6,8 @@ from xml.etree import ElementTree as Tree
 
 from optibuild.report.charts import Chart
 
-WIDE, LEFT = 380.0, 10.0
-"""The axes go from 10 to 390 of the 400 units across."""
+WIDE, LEFT = 320.0, 4.0
+"""The axes go from 4 to 324 of the 328 units across."""
 
 
 R = TypeVar("R")

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from optibuild.cautions import BID, COLD, FIT, PLAN, PROVED, SLOSHING, SPLIT
-from optibuild.pipeline import column_guide
+from optibuild.inputs import column_guide
 from optibuild.report import guide_markdown
 
 ROOT = Path(__file__).parents[1]

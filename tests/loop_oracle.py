@@ -68,8 +68,8 @@ def plain(problem: LoopProblem) -> Any:
 
 
 def _drive(p: Any, r: Any, part: Part, build: int, clock: int, to: int) -> Part:
-    minutes, metres = p.travel_min[part.here][to], p.distance_m[part.here][to]
-    money = r.by_min[build][clock] * minutes + r.by_m[build][clock] * metres
+    minutes, meters = p.travel_min[part.here][to], p.distance_m[part.here][to]
+    money = r.by_min[build][clock] * minutes + r.by_m[build][clock] * meters
     return replace(part, here=to, minutes=part.minutes + minutes, money=part.money + money)
 
 

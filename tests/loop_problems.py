@@ -93,7 +93,7 @@ def with_end(problem: LoopProblem, seed: int) -> LoopProblem:
 
 
 def _whole(parts: dict[str, Any]) -> dict[str, Any]:
-    """The same in whole numbers; a metre's price would vanish, so metres are counted by the thousand."""
+    """The same in whole numbers; a meter's price would vanish, so meters are counted by the thousand."""
     thousands = {"distance_m": parts["distance_m"] / 1000, "drive_usd_per_m": parts["drive_usd_per_m"] * 1000}
     rounded = {name: np.rint(value) if isinstance(value, np.ndarray) and value.dtype.kind == "f" else value
                for name, value in (parts | thousands).items()}

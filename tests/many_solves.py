@@ -7,7 +7,8 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-from optibuild.pipeline import from_json, read_case, to_json
+from optibuild.inputs import read_case
+from optibuild.pipeline import from_json, to_json
 from optibuild.records import Case, Plan
 from optibuild.what_if import solve_many
 from optibuild.what_if.solving import Solved, solve_case

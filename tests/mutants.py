@@ -57,8 +57,9 @@ class Ground:
 
     def lay(self, files: Files) -> Path:
         """Make the folder hold just these files; the path of the case among them."""
-        for name in self.there.keys() - files.keys():
-            (self.folder / name).unlink()
+        for name, content in self.there.items():
+            if files.get(name) != content:  # some disks are slow to cut a file short: it is made anew
+                (self.folder / name).unlink()
         for name, content in files.items():
             if self.there.get(name) != content:
                 (self.folder / name).write_bytes(content)

@@ -138,10 +138,10 @@ def _service_times(asked: Question, case: Case) -> ServiceTimes:
         parcels=np.ones(count, dtype=np.int64),
         minutes=np.where(plain.makes, plain.minutes, 0.0)[None, None], plow_min=by_stop, deice_min=by_stop,
         material_kg=np.where(plain.makes, plain.dry_kg, 0.0), strength=np.array([asked.strength]),
-        season_plow_min=by_stop, season_stop_min=by_stop, season_reload_min=by_stop,
+        season_stop_min=by_stop, season_reload_min=by_stop,
         paid_stop_min=by_stop, paid_reload_min=by_stop,
         season_material_kg=by_stop[0], travel=Travel(places, asked.drive, 1000.0 * asked.drive),
-        limits=np.zeros((1, 1, count), dtype=np.int64), out_of_reach=(), end=end)
+        slowest=np.zeros((1, 1, count), dtype=np.int64), out_of_reach=(), end=end)
 
 
 Driven = tuple[int, float, float]

@@ -113,9 +113,9 @@ class _Slot:
         minutes = sum(float(self.p.travel_min[pair]) for pair in pairs)
         return minutes, self._usd(minutes, sum(float(self.p.distance_m[pair]) for pair in pairs))
 
-    def _usd(self, minutes: float, metres: float) -> float:
+    def _usd(self, minutes: float, meters: float) -> float:
         return (float(self.p.drive_usd_per_min[self.build, self.clock]) * minutes
-                + float(self.p.drive_usd_per_m[self.build, self.clock]) * metres)
+                + float(self.p.drive_usd_per_m[self.build, self.clock]) * meters)
 
     def _minutes(self, s: int) -> float:
         return float(self.p.minutes[self.build, self.clock, s])

@@ -31,8 +31,10 @@ def copy_checkout(folder: Path) -> Path:
 
 
 def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    """A command run in a folder with 80 columns, with this environment in place of .venv."""
+    """A command run in a folder with 80 columns, with this environment in place of .venv and the package of
+    the checkout, as in all tests: an installed copy would compile its inner loop a second time."""
     words = [str(Path(sys.executable).parent / word.removeprefix(".venv/bin/"))
              if word.startswith(".venv/bin/") else word for word in shlex.split(command)]
     return subprocess.run(words, cwd=folder, capture_output=True, text=True, timeout=300,
-                          env={"COLUMNS": "80", "PATH": "/usr/bin:/bin", "HOME": str(folder)})
+                          env={"COLUMNS": "80", "PATH": "/usr/bin:/bin", "HOME": str(folder),
+                               "PYTHONPATH": str(ROOT)})

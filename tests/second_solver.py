@@ -93,8 +93,8 @@ class _Slot:
     def _leg(self, *route: int) -> tuple[int, int]:
         """Minutes of a drive by these places, and its money."""
         minutes = sum(int(self.p.travel_min[a][b]) for a, b in zip(route, route[1:], strict=False))
-        metres = sum(int(self.p.distance_m[a][b]) for a, b in zip(route, route[1:], strict=False))
-        return minutes, self.per_min * minutes + self.per_m * metres
+        meters = sum(int(self.p.distance_m[a][b]) for a, b in zip(route, route[1:], strict=False))
+        return minutes, self.per_min * minutes + self.per_m * meters
 
     def _arc(self, tail: int, head: int, money: int) -> Any:
         taken = self.model.new_bool_var("")

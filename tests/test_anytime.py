@@ -17,6 +17,7 @@ import pytest
 from towns import town
 
 from optibuild import pipeline
+from optibuild.inputs import read_case
 from optibuild.records import Case, Plan
 
 ROOT = Path(__file__).parents[1]
@@ -152,7 +153,7 @@ def stopped_at(case: Case, step: int) -> tuple[Plan, int]:
 def test_the_bound_is_true_whenever_the_search_is_interrupted(tmp_path: Path) -> None:
     """A search of a town of 12 sites, interrupted midway, later and at its last step: bounds never fall, the
     last one says something, none is above the best plan's cost, and no plan is below it."""
-    case = pipeline.read_case(town(tmp_path / "case", 12))
+    case = read_case(town(tmp_path / "case", 12))
     best, steps = stopped_at(case, 0)
     least = best.outcome.objective_usd
     assert best.outcome.proof == "proved best" and steps >= 4 and least is not None
@@ -196,5 +197,5 @@ def test_interrupt_before_the_search_leaves_things_as_they_were(earlier: Path) -
     words = [sys.executable, "-c", INTERRUPTS_ITSELF, "plan", "tests/data/small", "--out", str(earlier)]
     done = subprocess.run(words, capture_output=True, text=True, timeout=60, cwd=ROOT)
     assert done.returncode == 5, done.stderr
-    assert " ".join(done.stderr.split()) == "Error: interrupted before any plan was found"
+    assert " ".join(done.stderr.split()).startswith("Error: interrupted before there was a result; ")
     assert files(earlier) == before

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hand_bid import CASE, COST, FIXED, HEAVY, INCH, LIGHT, PAID, PLAN, PRICE, SNOW, UNITS, WINTERS, bid
 
-from optibuild.cost.seasons import simulated_counts
+from optibuild.cost.simulation import simulated_counts
 from optibuild.plan import recheck
 from optibuild.records import Case, Contract, PricedContract, SiteBid
 from optibuild.report import bid_text

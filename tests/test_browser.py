@@ -211,6 +211,53 @@ def test_a_phone_scrolls_downward_only(window: Browser, folder: Path, name: str)
     assert window.js("return document.body.scrollWidth") <= PHONE
 
 
+def test_a_driver_reads_all_of_a_stop_on_a_phone(window: Browser, folder: Path) -> None:
+    """At 360 px no driver's table has to be scrolled sideways, nor on a desk; with a cell that may not wrap,
+    planted, it has to. What is under a stop stands within the screen, its coordinates too."""
+    beyond = """return [...document.querySelectorAll('[data-sheet=driver] .scroll')].map(
+        one => one.scrollWidth - one.clientWidth)"""
+    for width in (DESK, PHONE):
+        window.open(folder / "sheets.html", width)
+        found = window.js(beyond)
+        assert len(found) >= 2 and set(found) == {0}
+    ends = window.js("""return [...document.querySelectorAll('[data-sheet=driver] a[href^="geo:"]')].map(
+        one => one.getBoundingClientRect().right)""")
+    assert len(ends) >= 3 and max(ends) <= PHONE
+    window.js("""const one = document.querySelector('[data-sheet=driver] .under td')
+        one.style.whiteSpace = 'nowrap'
+        one.append('w'.repeat(90))""")
+    assert max(window.js(beyond)) > 0
+
+
+@pytest.mark.parametrize("name", ["report.html", "odd.html"])
+def test_words_of_pictures_are_legible_on_a_phone(window: Browser, folder: Path, name: str) -> None:
+    """At 360 px no word of map, charts and axle pictures is smaller than 11 px as drawn, and none sticks out
+    of its picture; a word planted in an eighth of that size, and one at the far edge, are found."""
+    script = """return [...document.querySelectorAll('main svg text')].filter(
+        one => one.getClientRects().length).map(one => {
+            const box = one.getBoundingClientRect(), all = one.ownerSVGElement.getBoundingClientRect()
+            return [one.textContent, parseFloat(getComputedStyle(one).fontSize) * one.getScreenCTM().a,
+                    Math.min(box.left - all.left, all.right - box.right)]})"""
+    window.open(folder / name, PHONE)
+    found = window.js(script)
+    assert len(found) > 50
+    assert [row for row in found if row[1] < 11.0] == []
+    assert [row for row in found if row[2] < -1.0] == []
+    window.js("""const [small, far] = document.querySelectorAll('figure svg[viewBox] text:not(.name)')
+        small.style.fontSize = '1.4px'
+        far.setAttribute('transform', 'translate(9000 0)')""")
+    assert [sum(row[k] < least for row in window.js(script)) for k, least in ((1, 11.0), (2, -1.0))] == [1, 1]
+
+
+def test_the_first_printed_page_has_answer_and_map(window: Browser, folder: Path) -> None:
+    """The first page of the print has the words of the answer, the names on the map and what is said under
+    it: it is not left half empty."""
+    window.open(folder / "report.html")
+    first = window.printed()[0].pages[0].extract_text()
+    at = [first.index(word) for word in ("Answer", "Proof", "Map", "clinic", "Straight lines in the order")]
+    assert at == sorted(at)
+
+
 def test_every_sheet_is_a_page(window: Browser, folder: Path, plan: Any) -> None:
     """In print there are as many pages as sheets: one for each truck and driver, and for each site served."""
     window.open(folder / "sheets.html")

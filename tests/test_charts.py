@@ -141,38 +141,55 @@ def test_money_of_the_plan_is_drawn_by_kind() -> None:
     assert sum(float(row[2] or 0) for row in chart.table.rows) == pytest.approx(100)
 
 
-def test_money_of_trucks_adds_up_to_the_plan() -> None:
-    """A truck bears what is bought of its items, an item partly owned by halves; the upkeep of what is owned
-    (100 of the truck, 10 of the hopper) has a row, and all rows make the plan's cost."""
-    owning = sp.TRUCK_YEAR / 2 + sp.PLOW_YEAR + sp.HOPPER_YEAR / 2
+def test_money_of_trucks_is_drawn_by_kind_and_adds_up_to_the_plan() -> None:
+    """Truck 1: half of owning, labor 445, fuel 128.8, wear 34, salt 240, laid end to end in this order; truck
+    2: 667, 232.496, 62.66, 216. Both together are the plan's cost."""
+    half = sp.OWNING_USD / 2
+    kinds = ((half, 445, 128.8, 34, 240), (half, 667, 232.496, 62.66, 216))
     chart = there(truck_money(sp.PLAN))
-    assert [row[2:] for row in chart.table.rows] == [
-        pytest.approx((owning, 847.8, owning + 847.8)), pytest.approx((owning, 1178.156, owning + 1178.156)),
-        pytest.approx((110, 0, 110))]
-    assert sum(float(row[4] or 0) for row in chart.table.rows) == pytest.approx(sp.COST_USD)
-    unit = WIDE / (owning + 1178.156)
-    works = boxes(chart, "work of a season")
-    assert close([box.width for box in works], [847.8 * unit, 1178.156 * unit])
-    assert close([box.x for box in works], [LEFT + owning * unit] * 2)
+    assert [row[2:] for row in chart.table.rows] == [pytest.approx((*row, sum(row))) for row in kinds]
+    assert sum(float(row[-1] or 0) for row in chart.table.rows) == pytest.approx(sp.COST_USD)
+    unit = WIDE / (half + 1178.156)
+    for place, kind in enumerate(("owning", "labor", "fuel", "wear", "material")):
+        found = boxes(chart, kind)
+        assert close([box.width for box in found], [row[place] * unit for row in kinds]), kind
+        assert close([box.x for box in found], [LEFT + sum(row[:place]) * unit for row in kinds]), kind
 
 
-def test_money_of_sites_is_their_share_with_a_mark_at_what_they_save() -> None:
-    """Lots a and b, the dearer first, bear the plan's cost; marks stand at what the plan saves without."""
+def test_money_of_sites_is_drawn_by_kind_with_a_mark_at_what_they_save() -> None:
+    """Lots a and b, the dearer first, bear the plan's cost, of which 456 of lot a are salt and lot b has
+    none; marks stand at what the plan saves without."""
     chart = there(site_money(sp.PLAN))
-    assert chart.table.rows == (("a", sp.COST_A, sp.SAVED_A), ("b", sp.COST_B, 500))
+    assert [row[1:] for row in chart.table.rows] == [
+        pytest.approx((sp.KINDS_A.owning_usd, 445 + 114 + 3 / 7 * 450, 128.8 + 87.6 + 3 / 7 * 62.496,
+                       34 + 21.9 + 3 / 7 * 20.16, 456, sp.COST_A, sp.SAVED_A)),
+        pytest.approx((sp.KINDS_B.owning_usd, 103 + 4 / 7 * 450, 82.4 + 4 / 7 * 62.496,
+                       20.6 + 4 / 7 * 20.16, 0, sp.COST_B, 500))]
     unit = WIDE / sp.COST_A
-    assert close([box.width for box in boxes(chart, "share of the cost")], [WIDE, sp.COST_B * unit])
-    marks = lines(chart, "saved without the site, at most")
+    assert close([box.width for box in boxes(chart, "material")], [456 * unit])
+    assert close([box.x + box.width for box in boxes(chart, "wear")],
+                 [LEFT + (sp.COST_A - 456) * unit, LEFT + sp.COST_B * unit])
+    marks = lines(chart, "saved without it")
     assert close([mark[0][0] for mark in marks], [LEFT + sp.SAVED_A * unit, LEFT + 500 * unit])
 
 
-def test_a_picture_shows_twelve_sites_and_the_table_all() -> None:
-    """Of 20 sites the 12 dearest are drawn; the table has all 20."""
-    sites = tuple(replace(sp.PLAN.sites[0], id=f"s{n}", cost_usd=1000.0 - n) for n in range(20))
-    chart = there(site_money(replace(sp.PLAN, sites=sites)))
-    assert {word for word in words(chart) if word.startswith("s")} == {
-        f"s{n}" for n in range(12)} | {"share of the cost", "saved without the site, at most"}
-    assert len(chart.table.rows) == 20
+@pytest.mark.parametrize(("many", "drawn", "said"),
+                         [(25, 25, None), (30, 30, None), (100, 30, 70), (300, 30, 270)])
+def test_a_picture_of_sites_says_how_many_more_the_table_has(many: int, drawn: int, said: int | None) -> None:
+    """Of 25, 100 and 300 sites the 30 that are dearest are drawn, those that cost money and those of a bid;
+    where some are left out, title and last line say how many and where they are; the table has them all."""
+    sites = tuple(replace(sp.PLAN.sites[0], id=f"s{n:03}", by_kind=replace(sp.KINDS_A, owning_usd=9e3 - n))
+                  for n in range(many))
+    offered = tuple(SiteBid(f"s{n:03}", SiteCost(20, 10, 15, 5), 9e3 - n, (), (), 90, None)
+                    for n in range(many))
+    bid = record(Bid, sites=offered, whole=record(ListBid, price_usd=1e6))
+    for chart in (there(site_money(replace(sp.PLAN, sites=sites))), there(site_prices(bid))):
+        names = {word for word in words(chart) if word[0] == "s" and word[1:].isdigit()}
+        assert names == {f"s{n:03}" for n in range(drawn)}
+        assert len(chart.table.rows) == many
+        lines_left = [word for word in words(chart) if word.startswith("and ")]
+        assert lines_left == ([] if said is None else [f"and {said} more: in the figures below"])
+        assert (f"Shown are the 30 of {many} sites" in chart.title) == (said is not None)
 
 
 def test_no_chart_where_nothing_is_planned() -> None:
@@ -238,7 +255,8 @@ def test_losses_are_drawn_worst_first() -> None:
     assert close([box.width for box in boxes(chart, "late")], [WIDE / 4, WIDE])
     notes = ["10.0 min, 1 not served (not proved)", "40.0 min", "0.0 min"]
     assert [word for word in words(chart) if " min" in word and "minutes" not in word] == notes
-    assert chart.title.startswith("The worst truck to lose is 3: 1 site late, 10.0 min in all, 1 not served")
+    assert chart.title.startswith("Worst to lose: truck 3. 1 site is then not served within 480 min; 1 is "
+                                  "late, 10.0 min in all.")
     assert [row[4:6] for row in chart.table.rows] == [(40.0, 0), (10.0, 1), (0.0, 0)]
 
 

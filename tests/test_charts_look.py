@@ -124,7 +124,7 @@ def test_a_chart_says_what_it_is_to_those_who_do_not_see_it() -> None:
     for chart in every_chart():
         top = root(chart)
         assert (top.get("role"), top.get("width"), (top.get("viewBox") or "").split()[:3]) == (
-            "img", "100%", ["0", "0", "400"])
+            "img", "100%", ["0", "0", "328"])
         assert [(one.tag, one.text) for one in top][:2] == [("title", chart.title),
                                                             ("desc", chart.alternative)]
         assert chart.table.rows and len(words(chart)) > len(chart.table.rows)

@@ -22,7 +22,7 @@ from optibuild.cost.contract_forms import (
     season_terms,
     unit_terms,
 )
-from optibuild.cost.seasons import simulated_counts
+from optibuild.cost.simulation import simulated_counts
 from optibuild.records.bid import FormPrice, SiteEvents, Terms
 from optibuild.records.case import Money
 from optibuild.records.contracts import Contract

@@ -415,7 +415,7 @@ def test_screen_is_at_most_80_wide_and_says_what_is_proved(made: Path) -> None:
 def test_hand_screen_tells_the_minutes() -> None:
     """The screen of the hand case has the minutes worked out above."""
     text = " ".join(drill_text(hand_drill(), CASE, True).split())
-    assert "3 sites late, 150.5 min in all, 0 not served within 120 min" in text
+    assert "3 sites are then late, 150.5 min in all. Of 2 trucks, 0 can be lost" in text
     assert "at least" not in text.split("Spare trucks to keep")[0]
     assert "20 % of the 2 trucks required" in text
 

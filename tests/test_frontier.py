@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 from loop_oracle import answers
+from openpyxl import load_workbook
 from seeded_cases import seeded_case
 
 from optibuild.cli import main
@@ -318,8 +319,9 @@ def run(*words: object) -> Result:
 
 
 @pytest.mark.parametrize(("key", "unit"), [("budget", "USD"), ("drivers", "drivers"), ("rate", "m/min")])
-def test_the_command_writes_json_and_csv(tmp_path: Path, key: str, unit: str) -> None:
-    """The JSON has exactly the keys promised, the same as --json prints, and the CSV a row for each step."""
+def test_the_command_writes_json_csv_and_workbook(tmp_path: Path, key: str, unit: str) -> None:
+    """The JSON has exactly the keys promised, the same as --json prints; CSV and workbook have a row for each
+    step, with the same headings and contract values."""
     done = run("frontier", SMALL, "--out", tmp_path / "out", "--key", key, "--json")
     assert done.exit_code == 0, done.output
     tree = json.loads((tmp_path / "out" / f"frontier_{key}.json").read_text())
@@ -332,6 +334,10 @@ def test_the_command_writes_json_and_csv(tmp_path: Path, key: str, unit: str) ->
     assert all(set(item) == ITEM_KEYS for row in tree["steps"] for item in row["items"])
     lines = (tmp_path / "out" / f"frontier_{key}.csv").read_text().splitlines()
     assert len(lines) == 1 + len(tree["steps"]) > 1
+    head, *rows = load_workbook(tmp_path / "out" / f"frontier_{key}.xlsx")[f"frontier_{key}"].values
+    assert ",".join(map(str, head)) == lines[0].replace('"', "")
+    at = next(k for k, title in enumerate(head) if str(title).startswith("contract"))
+    assert [row[at] for row in rows] == pytest.approx([row["contract_value_usd"] for row in tree["steps"]])
 
 
 @pytest.mark.parametrize("key", ["budget", "drivers", "rate"])

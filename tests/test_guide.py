@@ -10,9 +10,8 @@ from click.testing import CliRunner, Result
 
 from optibuild.assumptions import ASSUMPTIONS
 from optibuild.cli import main
-from optibuild.inputs import KEYS, TABLES, Declaration
+from optibuild.inputs import KEYS, TABLES, Declaration, column_guide
 from optibuild.inputs.declared.declaration import bounds
-from optibuild.pipeline import column_guide
 from optibuild.records.guide import Entry, Span
 from optibuild.report import guide_markdown, guide_text
 from optibuild.report.guide_words import allowed, likely

@@ -10,12 +10,43 @@ import pytest
 
 from optibuild.assumptions import ASSUMPTIONS
 from optibuild.inputs import KEYS, OPTIONAL, TABLES, check_case, expected_words, read_case
-from optibuild.inputs.assemble import DERIVED, RECORDS
 from optibuild.inputs.declared.declaration import NO_LIMIT, PLAIN, bounds, in_range
-from optibuild.records import Assumptions, BidSettings, Case, Crew, FitLimits, Money, SolveSettings, Storm
+from optibuild.records import (
+    Assumptions,
+    Ballast,
+    BidSettings,
+    Case,
+    Contract,
+    Crew,
+    Depot,
+    Event,
+    FitLimits,
+    Leg,
+    Material,
+    Money,
+    Mount,
+    Ownership,
+    Plow,
+    Site,
+    SolveSettings,
+    Spreader,
+    Storm,
+    Timing,
+    Truck,
+    Winter,
+)
 from optibuild.units import DIMENSIONS, quantity
 
 SMALL = Path(__file__).parent / "data" / "small"
+RECORDS: dict[str, type] = {
+    "trucks": Truck, "plows": Plow, "spreaders": Spreader, "ballast": Ballast, "materials": Material,
+    "depots": Depot, "sites": Site, "season": Event, "travel": Leg, "mounts": Mount,
+    "timings": Timing, "past_winters": Winter, "contracts": Contract,
+}
+# what a record holds beside the columns of its table
+DERIVED = {"plows": ("owned_value_usd", "remaining_life_year"),
+           "spreaders": ("owned_value_usd", "remaining_life_year"),
+           "ballast": tuple(field.name for field in fields(Ownership))}
 SECTIONS = {"storm": (Storm, set()), "money": (Money, {"fuel_usd_per_l"}), "crew": (Crew, set()),
             "fit": (FitLimits, set()), "solve": (SolveSettings, set()), "bid": (BidSettings, set()),
             "assumptions": (Assumptions, {"overridden"})}

@@ -24,7 +24,9 @@ from second_solver import least_objective
 from times_case import FULL, LEGS, SITE, plain_builds, plain_case
 
 from optibuild.cost import season_rounds
-from optibuild.cycle_time import best_order, clocks, evaluate_loop, loop_report, service_times
+from optibuild.cycle_time import clocks, evaluate_loop, loop_report, service_times
+from optibuild.cycle_time.loops import loop_times, rounds_of
+from optibuild.cycle_time.orders import shortest
 from optibuild.errors import UsageError
 from optibuild.records import NONE, Case, Depot, Leg, LoopReport, LoopTimes
 from optibuild.report.loop_screen import loop_document, loop_text
@@ -33,8 +35,10 @@ TOUR = json.loads((Path(__file__).parent / "data" / "published" / "tour_of_13_ci
 
 
 def best(asked: Question) -> LoopTimes | None:
-    """The engine's best order of all stops of a question."""
-    return best_order(*arrays(asked), 0, 0, range(asked.count))
+    """The engine's best order of all stops of a question, however long its loop takes."""
+    first, *last = rounds_of(*arrays(asked), 0, 0, range(asked.count))
+    found = shortest([replace(first, within_min=inf), *last])
+    return None if found is None else loop_times([first, *last], range(asked.count), *found)
 
 
 def in_order(asked: Question, *order: int) -> LoopTimes | None:

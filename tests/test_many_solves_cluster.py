@@ -13,7 +13,7 @@ from many_solves import lasting, undisturbed, wages
 from towns import town
 
 from optibuild.errors import OptibuildError, UsageError
-from optibuild.pipeline import read_case
+from optibuild.inputs import read_case
 from optibuild.records.sweep import SweepProgress
 from optibuild.what_if import solve_many
 

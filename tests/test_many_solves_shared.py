@@ -11,6 +11,7 @@ import pytest
 from towns import town
 
 from optibuild import pipeline
+from optibuild.inputs import read_case
 from optibuild.records import Case
 from optibuild.records.sweep import NamedLoop
 from optibuild.what_if import sharing
@@ -27,7 +28,7 @@ OTHER = {"value_falls": "straight", "owned_value_usd": 3_000.0, "loan_term_year"
 
 def small() -> Case:
     """The case that fits in the head."""
-    return pipeline.read_case(SMALL)
+    return read_case(SMALL)
 
 
 def changed(row: Any, name: str) -> Any:
@@ -55,7 +56,7 @@ def changes(case: Case) -> Iterator[tuple[str, Case]]:
     yield "solve", replace(case, solve=replace(case.solve, gap=0.1, time_limit_s=7.0, seed=3))
 
 
-CHANGES = dict(changes(pipeline.read_case(SMALL)))
+CHANGES = dict(changes(read_case(SMALL)))
 
 
 def differing(one: Any, other: Any) -> list[str]:
@@ -94,7 +95,7 @@ def test_minutes_are_made_anew_where_they_depend_on_the_change(change: Any) -> N
 @pytest.fixture(scope="module")
 def start(tmp_path_factory: pytest.TempPathFactory) -> tuple[pipeline.Stages, tuple[NamedLoop, ...]]:
     """A town of ten sites of given parcels, and the loops near its best plan, by name."""
-    case = pipeline.read_case(town(tmp_path_factory.mktemp("town") / "case", 10))
+    case = read_case(town(tmp_path_factory.mktemp("town") / "case", 10))
     case = replace(case, sites=tuple(
         replace(site, parcels=2 if n < 2 else 1) for n, site in enumerate(case.sites)))
     solved = solve_case(case)

@@ -14,7 +14,7 @@ from optibuild.cost import season_rounds
 from optibuild.cycle_time import clocks, service_times
 from optibuild.cycle_time.out_of_reach import out_of_reach
 from optibuild.cycle_time.parcels import most_parcels, single_parcels
-from optibuild.cycle_time.reach import reached, setting
+from optibuild.cycle_time.reach import reached, setting_of
 from optibuild.fit import fit_builds
 from optibuild.inputs import read_case
 from optibuild.records import NONE, Builds, Case, Depot, Leg, OutOfReach, Remedy
@@ -36,7 +36,7 @@ SALT_MIN = 15 / 10 / 0.75 + 15 / 150
 def away(case: Case, *parts: tuple[int, int, int], fill_kg: float = 500.0) -> tuple[OutOfReach, ...]:
     """The works out of reach of the given builds, or of the full one."""
     builds = plain_builds(*(parts or (FULL,)), fill_kg=fill_kg)
-    return out_of_reach(setting(case, builds, builds.fitting), builds, single_parcels(case))
+    return out_of_reach(setting_of(case, builds, builds.fitting), builds, single_parcels(case))
 
 
 def one_away(case: Case, *parts: tuple[int, int, int], fill_kg: float = 500.0) -> OutOfReach:
@@ -228,14 +228,14 @@ def some_case(seed: int) -> Case:
 def some_away(seed: int) -> tuple[Case, tuple[OutOfReach, ...]]:
     """A seeded case and the works there that no build can do, though some build has the tools."""
     case = some_case(seed)
-    rows = out_of_reach(setting(case, FITTING, FITTING.fitting), FITTING, single_parcels(case))
+    rows = out_of_reach(setting_of(case, FITTING, FITTING.fitting), FITTING, single_parcels(case))
     return case, tuple(row for row in rows if row.nearest is not None)
 
 
 def in_reach(case: Case, builds: Builds, row: OutOfReach) -> bool:
     """Whether the engine, asked of the whole case, has a build for the work."""
     singles = single_parcels(case)
-    within = reached(setting(case, builds, builds.fitting), singles, most_parcels(case)).any(axis=0)
+    within = reached(setting_of(case, builds, builds.fitting), singles, most_parcels(case)).any(axis=0)
     works = [(case.sites[stop.site].id, stop.work) for stop in singles]
     return bool(within[works.index((row.site, row.work))])
 

@@ -219,7 +219,7 @@ def test_attachments_are_charged_at_their_snow_share() -> None:
         shared = replace(item, snow_share=0.3)
         assert annual_usd(shared, SEVEN) == pytest.approx(0.3 * annual_usd(item, SEVEN))
         assert upkeep_usd(shared) == pytest.approx(0.3 * upkeep_usd(item))
-    assert annual_usd(Ballast("bag", "", 30.0, -0.3, 10, 20.0, 4.0), at(0.0)) == 5.0
+    assert annual_usd(Ballast("bag", "", 30.0, -0.3, 10, price_usd=20.0, life_year=4.0), at(0.0)) == 5.0
 
 
 @pytest.mark.parametrize(("hours", "each_year", "years"), [

@@ -19,22 +19,27 @@ from page_reading import Node, read, table, under
 from test_charts import a_drill
 
 from optibuild.cautions import BID
-from optibuild.pipeline import read_case
+from optibuild.inputs import read_case
 from optibuild.records import (
     Case,
+    Check,
     LeastBudget,
+    LoopReason,
     OutOfReach,
     Plan,
     PlannedLoop,
     PlannedSite,
+    Recheck,
     Remedy,
     Shortfall,
     UsedAssumption,
+    Why,
 )
 from optibuild.records.comparison import Compared, Comparison, Difference
 from optibuild.records.drill import SpareTrucks
 from optibuild.records.frontier import Frontier, FrontierStep
 from optibuild.report import Found, page
+from optibuild.report.page.labels import Box, Named, placed
 from optibuild.report.page.map_picture import DASHES
 
 ROOT = Path(__file__).parents[1]
@@ -124,7 +129,7 @@ def test_losses_without_a_late_minute_are_told_in_a_table() -> None:
     found = section(drawn(found=Found(drill=drill)), "drill")
     assert not found.all("figure")
     assert found.all("p")[0].text.startswith(
-        "The worst truck to lose is 1 or 2: 0 sites late, 0.0 min in all, 1 not served within 480 min.")
+        "Worst to lose: truck 1 or 2. 1 site is then not served within 480 min; none is late.")
     assert [row[5] for row in table(under(found, "One truck lost"))[2]] == [1]
 
 
@@ -147,14 +152,58 @@ def test_figures_are_those_of_the_plan(system: str, kg: float) -> None:
     trucks = table(under(section(document, "loops"), "Trucks"))[2]
     assert [row[3] for row in trucks] == pytest.approx([400 / kg] * 2)  # rated fill
     assert [row[5:8] for row in trucks] == [[34, 60, 26], [79, 90, 11]]
-    near = table(under(section(document, "binds"), "Nearest limits, truck by truck"))[2]
-    # truck 1 leaves a at 25 of 80, truck 2 at 70 of 80; raised full, full crew: 3390 of 3400
-    assert [row[2:4] for row in near] == [[26, 55], [11, 10]]
-    assert [row[6] for row in near] == pytest.approx([10 / kg] * 2)
+    near = table(under(section(document, "binds"), BINDS))[2]
+    # raised full, full crew: 3390 of 3400
+    assert [row[2] for row in near] == [26, 11]
+    assert [row[5] for row in near] == pytest.approx([10 / kg] * 2)
     items = table(under(section(document, "money"), "Items"))[2]
     assert [row[5] for row in items] == pytest.approx([10_000, 9282, 928.2, 0, 10_000 + 9282 + 928.2])
     prices = table(under(section(document, "bid"), "Prices of the sites"))[2]
     assert [row[-1] for row in prices] == pytest.approx([sp.PRICE_A, sp.PRICE_B])
+
+
+BINDS = "Nearest limits, truck by truck"
+
+
+def test_one_table_tells_what_binds() -> None:
+    """Of truck 1 are left 26 of 60 min and 55 of 80 to its deadline, of truck 2 11 of 90 and, with a deadline
+    of 71, 1 of 71: the check of the least share stands there, its site, and the tightest rating. Where
+    reasons were asked, what they found binds, and what the loop has room for, stand in the same table."""
+    plan = sp.with_stop(2, 1, deadline_min=71)
+    found = section(drawn(plan), "binds")
+    head, rows, _ = table(found)
+    assert head == ["truck", "check", "left", "unit", "at", "rating", "rating, left [kg]", "in the state"]
+    assert rows == [
+        ["1", "loop within its cycle limit", "26.0", "min", "–", "GVWR", "10", "raised full, full"],
+        ["2", "deadlines", "1.0", "min", "a", "GVWR", "10", "raised full, full"]]
+    why = record(Why, loops=(LoopReason(1, "", "fill", 30, "kg", "a", "b", 120),
+                             LoopReason(2, "", "end round", 4, "min", None, None, None)),
+                 sites=(), items=(), confirmed=(), limits=())
+    head, rows, _ = table(section(drawn(plan, found=Found(why=why)), "binds"))
+    assert head[-2:] == ["room for", "extra [USD]"]
+    assert [row[1:5] + row[-2:] for row in rows] == [
+        ["fill between reloads", "30.0", "kg", "a", "b", "120"],
+        ["end round within its time", "4.0", "min", "–", "–", "–"]]
+
+
+def test_what_all_trucks_share_is_told_under_what_binds() -> None:
+    """Of a budget 789.8 USD are left, and no driver; what has no limit, and what is no limit of all, is not
+    told."""
+    def told(budget_left: float | None) -> list[str]:
+        checks = (Check("budget", "limit", True, budget_left, "USD", None),
+                  Check("drivers", "limit", True, 0, "drivers", None),
+                  Check("stock", "limit", True, 1, "items", None))
+        plan = replace(sp.PLAN, recheck=record(Recheck, passed=True, checks=checks))
+        return [row.text for row in section(drawn(plan), "binds").one("dl").all("div")]
+    assert told(789.8) == ["Budget790 USD left", "Drivers0 drivers left"]
+    assert told(None) == ["Drivers0 drivers left"]
+
+
+def test_names_that_no_site_has_make_no_column() -> None:
+    """Lot c, left out, would have paid 500 a season; without a name of its own there is none to tell."""
+    for name, cells in (("Lot c", ["c", "Lot c", "500", "season"]), ("", ["c", "500", "season"])):
+        found = section(drawn(case=sp.case_site(2, name=name)), "answer")
+        assert table(under(found, "Sites left out"))[1] == [cells]
 
 
 def test_answer_carries_its_figures() -> None:
@@ -375,6 +424,71 @@ def test_stops_take_the_focus_and_tell_their_minutes() -> None:
         "a Lot a. truck 2, stop 2: both, 1 of 2 parcels. from 49.0 to 70.0 min, deadline 80 min")
     assert [node.text for node in stops["2.2"].all("p")] == [
         "a Lot a", "truck 2, stop 2: both, 1 of 2 parcels", "from 49.0 to 70.0 min, deadline 80 min"]
+
+
+def test_the_example_of_a_mark_is_one_of_the_map() -> None:
+    """Two trucks, of which only the second has two stops; with one stop each, the first stop of the last."""
+    plan = sp.with_loop(2, stops=sp.LOOP_2.stops[1:])
+    for shown, said in ((sp.PLAN, "2.2 is the second stop of truck 2."),
+                        (plan, "2.1 is the first stop of truck 2.")):
+        found = section(drawn(shown), "map")
+        assert found.all("p")[-1].text.endswith(f"A mark says truck and stop: {said}")
+        assert said[:3] in {node.attributes["data-stop"] for node in found.all("g", class_="stop")}
+
+
+EDGE = Box(0, 0, 100, 60)
+MARK = Box(-10, -7, 10, 7)
+
+
+def test_a_name_at_the_edge_stands_under_its_mark_within_the_map() -> None:
+    """Ten letters of 5.6 take 56: beside a mark 12 from the left edge there is another, and left of it and in
+    the middle under it there is no room: the name begins at the edge, under the mark."""
+    name, other = Named("n" * 10, 12, 30, MARK), Named("other", 40, 30, MARK)
+    place, _ = placed([name, other], 1.0, EDGE)
+    assert place is not None and (name.x + place.left, place.wide) == (0, pytest.approx(56))
+    assert place.base - 9 >= MARK.bottom
+
+
+def test_a_name_stands_where_the_fewest_lines_cross_it() -> None:
+    """A name begins 3 right of its mark, 10 + 3 from its spot. Where a line crosses that place it ends 4 left
+    of the mark: -10 - 4, less three letters of 5.6. A line that ends before the name, or goes along above
+    it, moves nothing."""
+    name, right, left = Named("nnn", 50, 30, MARK), 13.0, -14 - 16.8
+    for line, at in ((((70.0, 0.0), (70.0, 60.0)), left), (((70.0, 0.0), (70.0, 9.0)), right),
+                     (((0.0, 5.0), (100.0, 5.0)), right)):
+        (place,) = placed([name], 1.0, EDGE, (), [line])
+        assert place is not None and place.left == pytest.approx(at)
+
+
+def test_a_name_that_has_no_room_is_left_out() -> None:
+    """Where all is taken there is no place; where only a line further down is free, the name goes there."""
+    name = Named("nnn", 50, 30, MARK)
+    assert placed([name], 1.0, EDGE, [EDGE]) == [None]
+    (place,) = placed([name], 1.0, EDGE, [Box(0, 0, 100, 45)])
+    assert place is not None and 30 + place.base - 9 >= 45
+
+
+def test_lines_do_not_run_through_names() -> None:
+    """The one style sheet draws a seam around the letters of a name, under them, in the color of the page."""
+    css = drawn().one("style").text
+    paper = re.findall(r":root \{[^}]*background: (\w+);", css)
+    seam = re.findall(r"\.name \{ paint-order: stroke; stroke: (\w+); stroke-width: (\d)px;", css)
+    assert seam == [(paper[0], "4")]
+
+
+def test_every_site_of_a_crowded_map_is_named_where_the_page_is_wide() -> None:
+    """25 sites of the example of a bid, most of four parcels, on five loops: each has its name once."""
+    case = read_case(ROOT / "examples" / "contract-bid")
+    stops = [replace(sp.LOOP_1.stops[0], site=site.id) for site in case.sites]
+    trucks = tuple(replace(sp.PLAN.trucks[0], truck_no=k + 1, depot=case.depots[0].id,
+                           loop=replace(sp.LOOP_1, stops=tuple(stops[k::5]))) for k in range(5))
+    plan = replace(sp.PLAN, trucks=trucks, sites=tuple(
+        replace(sp.PLAN.sites[0], id=site.id, parcels=1 + k % 4) for k, site in enumerate(case.sites)))
+    found = drawn(plan, case).one("svg", class_="map")
+    names = [node.text.partition(" (")[0] for node in found.all("text", class_="broad")]
+    assert len(case.sites) == 25
+    assert sorted(name for name in names if not name.startswith("depot ")) == sorted(
+        site.id for site in case.sites)
 
 
 def many(loops: int) -> Plan:

@@ -54,7 +54,7 @@ def test_report_shows_what_was_asked_of_the_plan(folder: Path) -> None:
     a price, an entry price and a late minute are those of the JSON files, whose sha256 the page names."""
     told = run("report", folder / "plan", "--with", folder / "drill").stderr
     assert "".join(told.split()) == (
-        f"Writtento{folder / 'plan'}:report.html,withbid.json,why.json,drill.json.")
+        f"Writtento{folder / 'plan'}:report.html,sheets.html,withbid.json,why.json,drill.json.")
     found = sections(folder / "plan" / "report.html")
     assert list(found) == ["answer", "map", "loops", "axles", "money", "bid", "binds", "changes", "drill",
                            "assumptions", "cautions", "provenance"]
@@ -159,6 +159,35 @@ def test_a_page_of_somebody_else_is_left_alone(folder: Path) -> None:
     (folder / "other" / "report.html").write_text("mine", encoding="utf-8")
     run("report", folder / "other", fails=2)
     assert (folder / "other" / "report.html").read_text(encoding="utf-8") == "mine"
+
+
+def test_sheets_have_the_prices_of_the_bid_where_a_form_is_asked_for(tmp_path: Path) -> None:
+    """The bank asks for a price by the event: its sheet waits for it until there is a bid, then has the
+    figure of bid.json to the cent; a bid of another plan is refused and the sheets stay as they are."""
+    case, plan = tmp_path / "case", tmp_path / "plan"
+    shutil.copytree(SMALL, case)
+    (case / "sites.csv").write_text((case / "sites.csv").read_text(encoding="utf-8").replace(
+        'season,"9,000"', ","), encoding="utf-8")
+    (case / "contracts.csv").write_text("site,form,amount [USD]\nbank,event,\n", encoding="utf-8")
+    run("plan", case, "--out", plan)
+
+    def bank() -> str:
+        document = read((plan / "sheets.html").read_text(encoding="utf-8"))
+        return next(" ".join(node.text.split()) for node in document.all("section", data_sheet="site")
+                    if "Invented Bank" in node.text)
+
+    run("report", plan)
+    assert "for an event: price to follow" in bank()
+    run("bid", plan, "--out", plan)
+    run("report", plan)
+    sites = json.loads((plan / "bid.json").read_text(encoding="utf-8"))["sites"]
+    event = next(line["price_usd"] for row in sites if row["site"] == "bank" for line in row["prices"]
+                 if line["form"] == "event")
+    assert f"an event{event:,.2f}" in bank() and "to follow" not in bank()
+    told = (plan / "bid.json").read_text(encoding="utf-8").replace('"service_usd": ', '"service_usd": 1')
+    (plan / "bid.json").write_text(told, encoding="utf-8")
+    run("report", plan, fails=2)
+    assert f"an event{event:,.2f}" in bank()
 
 
 def test_results_read_back_are_the_same_document(asked: Path) -> None:

@@ -28,6 +28,7 @@ from optibuild.records import (
     Event,
     LoopCosts,
     Material,
+    MoneyByKind,
     Plan,
     PlannedItem,
     ServiceTimes,
@@ -224,16 +225,20 @@ def test_without_overtime_the_paid_minutes_are_the_worked_ones(pay: dict[str, fl
 # ---- the recheck, by hand: see small_plan for the minutes
 # A light event (180 min) works truck 1 13 + 5.5 + 0.5 = 19 min and truck 2 30 + 5.5 + 0.5 = 36; a heavy one
 # (270 min) 65 + 75 + 27.5 + 2.5 = 170 and 120 + 60 + 22 + 2 + 103 = 307.
-FUEL_AND_SALT = (128.8 + 34 + 240, 232.496 + 62.66 + 216)
+BESIDE = ((128.8, 34.0, 240.0), (232.496, 62.66, 216.0))
+"""Fuel, wear and salt of each truck."""
+Kinds = tuple[float, float, float, float]
 
 
-def _planned(hours: tuple[float, float], seasons: tuple[float, float], plan: Plan = sp.PLAN,
+def _planned(hours: tuple[float, float], kinds: tuple[Kinds, Kinds], plan: Plan = sp.PLAN,
              **money: float) -> Plan:
-    """The plan with other hours and money of its trucks, and sums to match."""
-    trucks = tuple(replace(row, season=TruckSeason(*both))
-                   for row, both in zip(plan.trucks, zip(hours, seasons, strict=True), strict=True))
+    """The plan with other hours and labor, fuel, wear and salt of its trucks, and sums to match; either truck
+    bears half of what is owned."""
     assert plan.money is not None
-    found = replace(plan.money, season_usd=sum(seasons), **money)
+    found = replace(plan.money, season_usd=sum(map(sum, kinds)), **money)
+    trucks = tuple(
+        replace(row, season=TruckSeason(worked, sum(usd), MoneyByKind(found.owning_usd / 2, *usd)))
+        for row, worked, usd in zip(plan.trucks, hours, kinds, strict=True))
     cost = found.owning_usd + found.season_usd
     outcome = replace(plan.outcome, cost_usd=cost, objective_usd=cost + 500, bound_usd=0.99 * (cost + 500))
     return replace(plan, trucks=trucks, money=found, outcome=outcome)
@@ -253,7 +258,7 @@ def test_recheck_of_standby_shifts_and_overtime_by_hand() -> None:
     case = paid(sp.CASE, drivers=4, shift_min=180.0, standby=0.2, overtime_after_min=180.0, overtime=1.0)
     labor = (10 * 0.5 * 81.2 * 8 / 7 + 2 * 0.5 * 250, 10 * 0.5 * 94.8 * 8 / 7 + 2 * 0.5 * 359.6)
     plan = _planned(((812 + 500) / 60, (948 + 719.2) / 60),
-                    (labor[0] + FUEL_AND_SALT[0], labor[1] + FUEL_AND_SALT[1]), labor_usd=sum(labor))
+                    ((labor[0], *BESIDE[0]), (labor[1], *BESIDE[1])), labor_usd=sum(labor))
     assert _failed(plan, case) == set()
     wrong = {"truck hours", "truck seasons", "season by kind", "cost and objective"}
     assert _failed(sp.PLAN, case) == wrong and _failed(plan, sp.CASE) == wrong
@@ -270,7 +275,7 @@ def test_recheck_of_a_hired_truck_by_hand() -> None:
     case = replace(sp.CASE, trucks=(truck,))
     items = (PlannedItem("light", "trucks", 2, 0, 0.0, 100.0), *sp.PLAN.items[1:])
     owning = 200 + 2 * sp.PLOW_YEAR + sp.HOPPER_YEAR + 10
-    plan = _planned((530 / 60, 974 / 60), (795 + 13 + 240, 1461 + 21.25 + 216),
+    plan = _planned((530 / 60, 974 / 60), ((795, 0, 13, 240), (1461, 0, 21.25, 216)),
                     replace(sp.PLAN, items=items), capital_usd=9282 + 928.2, owning_usd=owning,
                     labor_usd=795 + 1461.0, fuel_usd=0.0, wear_usd=34.25)
     assert _failed(plan, case) == set()
@@ -296,10 +301,11 @@ def test_recheck_of_a_loan_a_lease_and_hours_by_hand() -> None:
     items = (replace(sp.PLAN.items[0], annual_usd=truck_year), replace(sp.PLAN.items[1], annual_usd=1_520.0),
              replace(sp.PLAN.items[2], annual_usd=hopper_year), sp.PLAN.items[3])
     owning = truck_year + 300 * 0.5 + 2 * 1_520 + hopper_year + 10 * 0.75
-    plan = _planned((890 / 60, 1334 / 60), (sp.SEASON_1.usd, sp.SEASON_2.usd), replace(sp.PLAN, items=items),
-                    capital_usd=2_000 + 928.2, owning_usd=owning)
+    plan = _planned((890 / 60, 1334 / 60), ((445, *BESIDE[0]), (667, *BESIDE[1])),
+                    replace(sp.PLAN, items=items), capital_usd=2_000 + 928.2, owning_usd=owning)
     assert _failed(plan, case) == set()
-    assert _failed(sp.PLAN, case) == {"item prices", "capital and owning", "cost and objective"}
+    assert _failed(sp.PLAN, case) == {"item prices", "capital and owning", "truck seasons",
+                                      "cost and objective"}
     tight = replace(case, money=replace(case.money, budget_usd=2_928.2))
     assert _failed(replace(plan, money=replace(plan.money, budget_usd=2_928.2)), tight) == set()
 
@@ -307,7 +313,8 @@ def test_recheck_of_a_loan_a_lease_and_hours_by_hand() -> None:
 def test_recheck_of_delivery_and_waste_by_hand() -> None:
     """Salt at 0.1 and 0.02 delivered, a fifth of it lost: 0.15 a kilogram on 2,400 and 2,160 kg."""
     case = replace(sp.CASE, materials=(replace(sp.CASE.materials[0], delivery_usd_per_kg=0.02, waste=0.2),))
-    plan = _planned((890 / 60, 1334 / 60), (sp.SEASON_1.usd + 120, sp.SEASON_2.usd + 108), material_usd=684.0)
+    plan = _planned((890 / 60, 1334 / 60), ((445, 128.8, 34, 360), (667, 232.496, 62.66, 324)),
+                    material_usd=684.0)
     assert _failed(plan, case) == set()
     assert _failed(sp.PLAN, case) == {"truck seasons", "season by kind", "cost and objective"}
 

@@ -128,7 +128,7 @@ def rewrite(folder: Path, change: Callable[[list[list[str]]], list[list[str]]]) 
 
 
 def metric(rows: list[list[str]]) -> list[list[str]]:
-    """A table with every customary column in kilograms, metres and liters."""
+    """A table with every customary column in kilograms, meters and liters."""
     for column, heading in enumerate(rows[0]):
         unit = re.search(r"\[(.+)\]", heading)
         if unit and unit[1] in METRIC:

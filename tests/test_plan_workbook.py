@@ -20,8 +20,8 @@ from openpyxl import load_workbook
 from python_calamine import CalamineWorkbook
 
 from optibuild import Plan
-from optibuild.inputs import check_case, read_case, write_case
-from optibuild.pipeline import case_workbook, make_plan, to_json
+from optibuild.inputs import case_workbook, check_case, read_case, write_case
+from optibuild.pipeline import make_plan, to_json
 from optibuild.plan import recheck
 from optibuild.records import LeastBudget, Looser, LostValue, OutOfReach, Remedy, Shortfall
 from optibuild.report.csv_tables import plan_csv_files
@@ -78,6 +78,9 @@ def equal(found: Rows, expected: Rows) -> None:
             assert row[title] == (value if exact else pytest.approx(value, rel=1e-12, abs=1e-12)), title
 
 
+KINDS = ("owning", "labor", "fuel", "wear", "material")
+
+
 def yes_no(value: bool) -> str:
     """A claim as the tables word it."""
     return "yes" if value else "no"
@@ -119,6 +122,7 @@ def test_sheets_hold_the_numbers_of_plan_json(read: Any, units: str, mass: str, 
     prices = [row["price"] or dict.fromkeys(("push_usd", "event_usd", "season_usd")) for row in told["sites"]]
     equal(sheets["note bid"], [
         {"site": row["id"], "served": yes_no(row["served"]), "cost [USD]": row["cost_usd"],
+         **{f"{kind} [USD]": row["by_kind"] and row["by_kind"][f"{kind}_usd"] for kind in KINDS},
          "price_push [USD]": price["push_usd"], "price_event [USD]": price["event_usd"],
          "price_season [USD]": price["season_usd"], "saves_at_most [USD]": row["marginal_most_usd"]}
         for row, price in zip(told["sites"], prices, strict=True)])
@@ -142,6 +146,9 @@ def test_builds_money_and_assumptions_by_hand(read: Any) -> None:
         "fuel": 361.296, "wear": 96.66, "material": 456,
         "work (labor, fuel, wear, material)": sp.SEASON_USD, "cost (owning and work)": sp.COST_USD,
         "contract value": 2700, "contract value less cost": 2700 - sp.COST_USD})
+    half = sp.OWNING_USD / 2  # see small_plan for each truck's labor, fuel, wear and salt
+    assert [[row[f"season_{kind} [USD]"] for kind in KINDS] for row in sheets["note trucks"]] == [
+        pytest.approx([half, 445, 128.8, 34, 240]), pytest.approx([half, 667, 232.496, 62.66, 216])]
     unpaid = read(plan_workbook(sp.with_money(contract_value_usd=0.0), sp.CASE))["note money"]
     assert not [row for row in unpaid if "contract" in row["what"]]  # no site pays
     figures = {row["assumption"]: (row["value"], row["unit"]) for row in sheets["note assumptions"]}

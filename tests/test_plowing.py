@@ -23,7 +23,7 @@ from optibuild.cycle_time import (
 from optibuild.errors import UnusableTiming
 from optibuild.fit import fit_builds, state_loads
 from optibuild.inputs import read_case
-from optibuild.records import LIMITS, NONE, Ballast, Case, Leg, ServiceTimes
+from optibuild.records import NONE, SLOWEST, Ballast, Case, Leg, ServiceTimes
 from optibuild.units import quantity
 
 FOOT, INCH, ACRE = 0.3048, 0.0254, 4046.8564224
@@ -97,7 +97,8 @@ def test_a_truck_that_slips_pushes_less_by_hand() -> None:
     """A rear-drive truck carries what its rear wheels can push, here less than its blade holds."""
     rear = replace(TRUCK, drive="rear")
     case = replace(deep_site(snow_goes="end"), trucks=(TRUCK, rear), ballast=(
-        Ballast("bag", "", 100.0, -0.2, 5, 0.0, 5.0),), assumptions=replace(ASSUMED, mu_snow=0.1))
+        Ballast("bag", "", 100.0, -0.2, 5, price_usd=0.0, life_year=5.0),),
+        assumptions=replace(ASSUMED, mu_snow=0.1))
     none, bare = np.array([NONE, NONE]), (np.array([0, 1]), np.array([0, 0]))
     # gross 2700 + 75 (driver) + 50 (mount) = 2825 kg; rear 1200 + 75 x 1.6/3 - 50 x 1/3 = 1223.33 kg
     # all: (0.1 - 0.03) x 2825 / 0.3 = 659.17 kg; rear: (122.333 - 84.75)/0.3 = 125.28 kg
@@ -153,7 +154,9 @@ def test_a_timed_site_takes_what_was_timed() -> None:
     assert plain.clocks_min[0] == 60.0 and plain.plow_min[0, 0, 0] == pytest.approx(model)
     assert timed.plow_min[0, 0, 0] == pytest.approx(20.0)
     assert timed.plow_min == pytest.approx(plain.plow_min * 20 / model)
-    assert timed.season_plow_min == pytest.approx(plain.season_plow_min * 20 / model)
+    # 10 events of min(240/60, 0.1/0.025) + 1 = 5 pushes of 0.02 m, which the windrows hold as they do 0.03 m
+    longer = timed.season_stop_min[0, 0, 0] - plain.season_stop_min[0, 0, 0]
+    assert longer == pytest.approx(50 * (20 - model))
     assert timed.deice_min == pytest.approx(plain.deice_min)
     sheet = {label: value for label, value, _ in explain_stop(timed_case(), plain_builds(FULL), 0, 0, 60.0)}
     assert sheet["timed minutes over the model's"] == pytest.approx(20 / model)
@@ -266,7 +269,7 @@ def test_lighter_snow_and_higher_blades_help(shape: str) -> None:
 def test_ballast_helps_wheels_that_slip() -> None:
     """Each bag over the rear axle of a rear-drive truck adds to what it pushes."""
     case = replace(plain_case(), trucks=(replace(TRUCK, drive="rear"),), ballast=(
-        Ballast("bag", "", 50.0, -1.0, 8, 0.0, 5.0),))
+        Ballast("bag", "", 50.0, -1.0, 8, price_usd=0.0, life_year=5.0),))
     bags = np.arange(8)
     same = np.zeros(8, dtype=np.int64)
     pushed = pushable_kg(case, same, same, np.full(8, NONE), same, bags)
@@ -287,7 +290,7 @@ def test_empty_loads_are_those_of_the_fit(path: str) -> None:
 def test_what_limits_is_what_takes_longest() -> None:
     """Long runs, tight turns and deep snow are told apart."""
     def limited(**changes: object) -> str:
-        return LIMITS[int(times_of(deep_site(**changes)).limits[0, -1, 0])]
+        return SLOWEST[int(times_of(deep_site(**changes)).slowest[0, -1, 0])]
 
     assert limited(pass_length_m=400.0) == "strips"
     assert limited(pass_length_m=5.0, clear_width_m=3.0, area_m2=60.0) == "turning"
@@ -307,8 +310,8 @@ def test_units_of_the_tables_change_no_minute(tmp_path: object) -> None:
 def test_season_pushes_meet_their_own_depth() -> None:
     """Over a season each event is plowed at the depth its pushes meet, by hand: 0.1 m in five pushes."""
     case = plain_case(season=EVENTS[:1])
-    # 10 events of min(240/60, 0.1/0.025) + 1 = 5 pushes of 0.02 m
-    assert times_of(case).season_plow_min[0, 0, 0] == pytest.approx(50 * minutes(case, 0.02))
+    # 10 events of min(240/60, 0.1/0.025) + 1 = 5 pushes of 0.02 m, each with 2 min of deicing and 3 to look
+    assert times_of(case).season_stop_min[0, 0, 0] == pytest.approx(50 * (minutes(case, 0.02) + 2.0 + 3.0))
 
 
 def test_the_same_blade_on_a_shorter_wheelbase_leads_more_in_a_tight_lot_at_depth() -> None:

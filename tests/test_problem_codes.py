@@ -40,6 +40,7 @@ FILES: dict[str, At] = {
     "doubt.narrow": ("sites.csv", "", 2, "clear_width [ft]"),
     "doubt.pay": ("case.toml", "", 5, "case.question"),
     "doubt.payload": ("trucks.csv", "", 2, "curb_front [lb]"),
+    "doubt.template": ("case.toml", "", 0, ""),
     "doubt.traction": ("case.toml", "", 18, "assumptions.rolling"),
     "doubt.twice": ("plows.csv", "", 2, "mount_mass [lb]"),
     "doubt.unit": ("plows.csv", "", 2, "width [in]"),

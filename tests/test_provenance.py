@@ -101,12 +101,20 @@ def test_two_processes_write_the_same_files_for_twelve_sites(tmp_path: Path) -> 
     assert one == two
 
 
+@pytest.fixture(scope="module")
+def one_way(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Files]:
+    """The small case with ways that take different times there and back, and the files of its plan."""
+    folder = tmp_path_factory.mktemp("one-way")
+    case = with_one_way_streets(Path(shutil.copytree(SMALL, folder / "case")))
+    return case, plan(case, folder / "plan")
+
+
 @pytest.mark.parametrize("seed", [1, 2])
-def test_rows_in_another_order_make_the_same_small_plan(seed: int, small: Path, tmp_path: Path) -> None:
+def test_rows_in_another_order_make_the_same_small_plan(
+        seed: int, one_way: tuple[Path, Files], tmp_path: Path) -> None:
     """The small case, with ways that take different times there and back, and with the rows of all its tables
     shuffled: other digests, and the same plan, but for the numbers of its trucks."""
-    with_one_way_streets(small)
-    one = plan(small, tmp_path / "one")
-    two = plan(shuffled(small, tmp_path / "shuffled", seed), tmp_path / "two")
+    case, one = one_way
+    two = plan(shuffled(case, tmp_path / "shuffled", seed), tmp_path / "two")
     assert tree_of(one)["case"]["inputs"] != tree_of(two)["case"]["inputs"]
     assert_same(unordered(one["plan.json"]), unordered(two["plan.json"]))

@@ -6,10 +6,11 @@ from math import inf
 
 import pytest
 from loop_oracle import Answer, answers
-from seeded_cases import seeded_case
+from seeded_cases import seeded_case, small_case
 
 from optibuild.pipeline import make_plan, stages
 from optibuild.records import Case, Plan
+from optibuild.report import plan_text
 
 SEEDS = range(14)
 
@@ -104,3 +105,38 @@ def test_value_prefers_worth_to_cost() -> None:
     rich = replace(case, question="value", money=replace(case.money, budget_usd=inf),
                    crew=replace(case.crew, drivers=inf), trucks=dear)
     assert all(site.served for site in make_plan(rich).sites)
+
+
+def test_a_site_left_out_is_told_why_as_far_as_the_proof_goes() -> None:
+    """To plow the yard for 10 USD a season costs more in fuel and wages, and nothing is limited: that is why
+    it is left out. With a budget, that may be the reason too; without a proof nothing is said."""
+    case = small_case()
+    sites = tuple(replace(site, must_serve=False, pay_by="season", pay_usd=10.0) if site.id == "yard" else
+                  replace(site, must_serve=True) for site in case.sites)
+    case = replace(case, sites=sites, question="profit")
+    plan = make_plan(case)
+    screen = " ".join(plan_text(plan, case).split())
+    assert [site.id for site in plan.sites if not site.served] == ["yard"]
+    assert ("each of these is left out because it costs at least what it pays, or no truck can do it."
+            in screen)
+    rich = replace(case, money=replace(case.money, budget_usd=1e6))
+    assert ("it costs at least what it pays, or the budget does not reach for it, or no truck can do it."
+            in " ".join(plan_text(plan, rich).split()))
+    unproved = replace(plan, outcome=replace(plan.outcome, proof="best found"))
+    assert "left out because" not in plan_text(unproved, case)
+
+
+@pytest.mark.parametrize(("pays_usd", "why"), [
+    (10.0, "because the budget does not reach for it, or no truck can do it."),
+    (0.0, "because it pays nothing, or the budget does not reach for it, or no truck can do it."),
+])
+def test_asked_for_value_cost_is_no_reason(pays_usd: float, why: str) -> None:
+    """1,000 USD buy no truck, the cheapest of which costs 38,000: every site is left out for want of money,
+    one without pay for that too, and none for what it costs."""
+    case = small_case()
+    sites = tuple(replace(site, must_serve=False, pay_by="season", pay_usd=pays_usd if n == 0 else 500.0)
+                  for n, site in enumerate(case.sites))
+    case = replace(case, sites=sites, question="value", money=replace(case.money, budget_usd=1_000.0))
+    plan = make_plan(case)
+    assert not any(site.served for site in plan.sites)
+    assert why in " ".join(plan_text(plan, case).split())

@@ -81,9 +81,9 @@ PLAN_FAULTS: dict[str, tuple[Plan, set[str]]] = {
                             {"items used", "budget", "capital and owning", "cost and objective", COSTS,
                              WITHOUT}),
     "an owned one counted as bought": (sp.with_item(3, owned_used=3, bought=1), {
-        "capital and owning", "cost and objective", COSTS, PRICES, WITHOUT}),
+        "capital and owning", "truck seasons", "cost and objective", COSTS, PRICES, WITHOUT}),
     "an owned one that is not there": (sp.with_item(0, owned_used=2, bought=0), {
-        "stock", "capital and owning", "cost and objective", COSTS, PRICES}),
+        "stock", "capital and owning", "truck seasons", "cost and objective", COSTS, PRICES}),
     "a price too low": (sp.with_item(1, price_usd=4000), {"item prices"}),
     "a yearly cost without resale": (sp.with_item(0, annual_usd=(10_000 * 0.14641 / 0.4641 + 200) / 2),
                                      {"item prices"}),

@@ -1,15 +1,21 @@
 """The recheck on the screen: every check once, under what its margin means, within 80 columns."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import end_plan as ep
 import pytest
 import small_plan as sp
 
+from optibuild import read_case
+from optibuild.pipeline import make_plan
 from optibuild.plan import recheck
-from optibuild.records import Case, Plan
+from optibuild.records import Case, Check, Plan, Recheck
 from optibuild.report import recheck_text
 from optibuild.report.console import display_width
+from optibuild.report.recheck_screen import verdict_words
+
+SMALL = Path(__file__).parent / "data" / "small"
 
 
 def screen(plan: Plan = sp.PLAN, case: Case = sp.CASE, system: str = "si") -> str:
@@ -66,6 +72,26 @@ def test_what_is_broken_is_told_with_its_place() -> None:
 def test_a_little_is_not_told_as_nothing(minutes: float, told: str) -> None:
     """Truck 2 is done at a by 70 min: a deadline broken by 0.00004 min does not have 0.0 left."""
     assert f"deadlines {told} truck 2" in sections(case=sp.case_site(0, deadline_min=minutes))["limits"]
+
+
+def test_checks_that_do_not_apply_are_not_counted_as_passed() -> None:
+    """Two of three checks have something to check: two passed, one does not apply; broken ones are counted
+    among those that apply."""
+    kept, idle, broken = (Check("x", "limit", passed, worst, "min", None)
+                          for passed, worst in ((True, 1.0), (True, None), (False, None)))
+    assert verdict_words(Recheck(True, (kept, kept))) == "All 2 checks passed."
+    assert verdict_words(Recheck(True, (kept, idle, kept))) == (
+        "All 2 checks that apply passed; 1 does not apply.")
+    assert verdict_words(Recheck(False, (kept, idle, idle, broken))) == (
+        "1 of 2 checks that apply failed; 2 do not apply.")
+
+
+def test_the_fill_is_checked_of_trucks_with_a_spreader() -> None:
+    """Truck 2 of the small case has no spreader: the fill that is left least is that of truck 1."""
+    plan = make_plan(read_case(SMALL))
+    assert [truck.spreader is None for truck in plan.trucks] == [False, True]
+    fill, = (row for row in plan.recheck.checks if row.name == "fill between reloads")  # type: ignore[union-attr]
+    assert fill.where == "truck 1, load 1"
 
 
 def test_units_are_those_of_the_case() -> None:

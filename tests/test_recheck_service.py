@@ -183,7 +183,7 @@ def test_timing_that_the_model_cannot_do_leaves_no_minutes() -> None:
 
 
 def test_brine_of_a_quarter_dry_deicer() -> None:
-    """0.05 of dry deicer is 0.2 of brine a square metre: four times the mass, and slower where the discharge
+    """0.05 of dry deicer is 0.2 of brine a square meter: four times the mass, and slower where the discharge
     limits."""
     case = replace(sp.CASE, materials=(replace(sp.CASE.materials[0], strength=0.25),))
     job = Task(UNIT, sp.LOT_A, 0.5, 90, True, True)
@@ -206,7 +206,7 @@ def test_brine_fills_the_hopper_sooner() -> None:
 
 
 def roads(**changes: Any) -> dict[tuple[str, str], tuple[float, float]]:
-    """Minutes and metres between yard and lots a and b, with the storm or the legs changed."""
+    """Minutes and meters between yard and lots a and b, with the storm or the legs changed."""
     legs = changes.pop("travel", sp.CASE.travel)
     case = replace(sp.CASE, travel=legs, storm=replace(sp.CASE.storm, **changes))
     found = fastest_roads(case, {"yard", "a", "b"})

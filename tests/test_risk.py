@@ -20,7 +20,7 @@ from optibuild.cost.contract_forms import (
     unit_terms,
 )
 from optibuild.cost.risk import break_evens, list_risks, loss_chance, safe_season_usd, season_need_usd
-from optibuild.cost.seasons import simulated_counts
+from optibuild.cost.simulation import simulated_counts
 from optibuild.records.bid import Bid, CostSpread, ListBid, Simulation, SiteBid, SiteCost, SiteEvents, Terms
 from optibuild.records.build import Floats
 from optibuild.records.contracts import Contract

@@ -80,13 +80,21 @@ def assert_same(one: Tree, two: Tree) -> None:
         assert value == wanted, path
 
 
+@pytest.fixture(scope="module")
+def one_way(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, bytes]:
+    """A town whose ways take different times there and back, and its plan."""
+    folder = tmp_path_factory.mktemp("one-way")
+    case = with_one_way_streets(town(folder / "case", 12))
+    return case, plan(case, folder / "plan")
+
+
 @pytest.mark.parametrize("seed", [1, 2])
-def test_the_order_of_rows_does_not_matter(seed: int, tmp_path: Path) -> None:
+def test_the_order_of_rows_does_not_matter(seed: int, one_way: tuple[Path, bytes], tmp_path: Path) -> None:
     """A town whose ways take different times there and back, proved best, and the same with the rows of all
     its tables shuffled: the same plan to the last stop and minute, but for the numbers of its trucks, which
     follow the order of builds and stops."""
-    case = with_one_way_streets(town(tmp_path / "case", 12))
-    one = unordered(plan(case, tmp_path / "one"))
+    case, made = one_way
+    one = unordered(made)
     two = unordered(plan(shuffled(case, tmp_path / "shuffled", seed), tmp_path / "two"))
     assert one["outcome"]["proof"] == "proved best"
     assert_same(one, two)

@@ -19,27 +19,27 @@ def found(case: Case, name: str) -> Sensitivity:
     return sensitivity(case, builds, [index])[index]
 
 
-def test_reserves_are_the_least_margins():
-    """A blade of 700 lb at -66 in on 140 in puts 700·206/140 = 1,030 lb on the front axle: reserve 4,200 -
+def test_margins_are_the_least_over_all_states():
+    """A blade of 700 lb at -66 in on 140 in puts 700·206/140 = 1,030 lb on the front axle: margin 4,200 -
     4,030 = 170 lb; the rear axle is heaviest with the blade off, 5,000 - 2,000; gross 6,500 - 5,700."""
     told = found(fit_case([truck(gvwr=6500, gawr=(4200, 5000))], [plow()]), "t+p+-")
-    reserves = [told.front_reserve_kg, told.rear_reserve_kg, told.gross_reserve_kg]
-    assert [kg / LB for kg in reserves] == pytest.approx([170, 3000, 800])
+    margins = [told.front_margin_kg, told.rear_margin_kg, told.gross_margin_kg]
+    assert [kg / LB for kg in margins] == pytest.approx([170, 3000, 800])
 
 
-def test_a_front_reserve_is_rating_less_weight():
+def test_a_front_margin_is_rating_less_weight():
     """Front GAWR 4,670 and 3,680 lb on it leave 990 lb, enough for a published plow's 980, 3,700 leave 970,
     too little (reserve capacity as owner's manuals define it; 700 lb 4 ft ahead on 10 ft adds 980, a
     light-truck manual's example). The plow that is short by 10 lb fits 10/1.4 lb lighter."""
     trucks = [truck(gawr=(4670, 9000), curb=(front, 2000), wheelbase=120, bumper=20)
               for front in (3680, 3700)]
     told = [found(fit_case([one], [plow()]), "t+p+-") for one in trucks]
-    assert [one.front_reserve_kg / LB for one in told] == pytest.approx([10, -10])
+    assert [one.front_margin_kg / LB for one in told] == pytest.approx([10, -10])
     assert [one.blade_lighter_kg for one in told] == [None, pytest.approx(10 / 1.4 * LB)]
 
 
 def test_how_much_heavier_the_blade_may_get():
-    """170 lb of front reserve are 170·140/206 = 115.53 lb of blade."""
+    """170 lb of front margin are 170·140/206 = 115.53 lb of blade."""
     told = found(fit_case([truck(gawr=(4200, 5000))], [plow()]), "t+p+-")
     assert told.blade_heavier_kg == pytest.approx(170 * 140 / 206 * LB)
     assert (told.blade_lighter_kg, told.fill_lost_per_10_kg) == (None, None)

@@ -12,11 +12,12 @@ from pathlib import Path
 import end_plan as ep
 import pytest
 import small_plan as sp
+from chart_reading import record
 from page_reading import Node, read, table, under
 from test_page import ODD
 
 from optibuild.cautions import BID, COLD, FIT, PLAN, SLOSHING, SPLIT
-from optibuild.records import Case, Contract, Plan
+from optibuild.records import Bid, Case, Contract, ContractForm, FormPrice, Plan, SiteBid
 from optibuild.report.page import sheets
 
 ROOT = Path(__file__).parents[1]
@@ -85,7 +86,7 @@ def test_without_a_plan_one_line_says_so() -> None:
 
 def test_policy_lets_in_the_one_style_sheet_and_nothing_else() -> None:
     """The digest in the policy is that of the style sheet (CSP Level 3); there is nothing to load or run, and
-    every link leads to a sheet."""
+    every link leads to a sheet or to a place."""
     html = sheets(sp.PLAN, sp.CASE)
     document = read(html)
     digest = base64.b64encode(hashlib.sha256(document.one("style").text.encode()).digest()).decode()
@@ -99,7 +100,11 @@ def test_policy_lets_in_the_one_style_sheet_and_nothing_else() -> None:
     assert not re.search(r"https?:|//|@import|url\(", html)
     ids = [node.attributes["id"] for node in nodes if "id" in node.attributes]
     assert len(ids) == len(set(ids))
-    assert {node.attributes["href"][1:] for node in document.all("a")} <= set(ids)
+    links = [node.attributes["href"] for node in document.all("a")]
+    assert {link[1:] for link in links if link.startswith("#")} <= set(ids)
+    # RFC 5870: "geo:", latitude, comma, longitude
+    assert {re.sub(r"^geo:-?\d+\.\d{5},-?\d+\.\d{5}$", "geo", link) for link in links
+            if not link.startswith("#")} == {"geo"}
 
 
 @pytest.mark.parametrize("odd", ODD, ids=["script", "formula", "hebrew", "long", "quote", "template", "turn"])
@@ -241,22 +246,37 @@ def test_a_truck_without_a_spreader_has_no_fill() -> None:
 # ---- drivers
 
 
+def told(node: Node, heading: str) -> tuple[list[str], list[list[str]], list[str]]:
+    """Headings, rows and second lines of a driver's table."""
+    grid = under(node, heading)
+    head, rows, _ = table(grid)
+    return head, [row for row in rows if len(row) > 1], [row.text for row in grid.all("tr", class_="under")]
+
+
 def test_a_driver_has_stops_in_order_with_reloads() -> None:
     """Truck 2: at b from 6 to 34, home to reload, at a from 49 to 70 of 80 min, back and reloaded at 79; both
-    lots promise 90 min; a is plowed from 3 cm, b from 6; a takes 120 kg; the other
-    parcel of a is truck 1's."""
-    head, rows, values = table(under(sheet("driver-2"), "Every round: starts again within 90 min"))
-    assert head == ["stop", "no", "arrive by [min]", "leave by [min]", "deadline [min]", "id", "work",
-                    "parcels", "material [kg]", "cycle limit [min]", "plow from [cm]", "coordinates"]
-    assert [row[0] for row in rows] == ["Lot b", "reload at yard", "Lot a", "back at yard, reloaded"]
-    assert rows[0][5:8] == ["b", "plow", "1 of 1"]
-    assert rows[2][5:8] == ["a", "plow, deice", "1 of 2; the rest: truck 1"]
-    assert rows[2][-1] == "45.00000, -90.02000"
-    assert values[0][1:5] == [1, 6, 34, None] and values[0][8:] == [None, 90, pytest.approx(6), None]
-    assert values[1][1:] == [None] * 11
-    assert values[2][1:5] == [2, 49, 70, 80] and values[2][8:] == [120, 90, pytest.approx(3), None]
-    assert values[3][1:] == [None, 79, *[None] * 9]
+    lots promise 90 min; a is plowed from 3 cm, b from 6; a takes 120 kg; the other parcel of a is truck 1's.
+    A lot without a name is told by its id."""
+    head, rows, second = told(sheet("driver-2"), "Every round: starts again within 90 min")
+    assert head == ["stop", "arrive by [min]", "leave by [min]", "deadline [min]"]
+    assert rows == [["1. Lot b", "6", "34", ""], ["reload at yard", "", "", ""],
+                    ["2. Lot a", "49", "70", "80"], ["back at yard, reloaded", "79", "", ""]]
+    assert second == [
+        f"plow from 6.0 cm; the whole site; cycle limit 90 min; {sp.B_LAT:.5f}, -90.00000",
+        "plow from 3.0 cm, deice; 1 of 2 parcels, the rest: truck 1; 120 kg of salt; cycle limit 90 min; "
+        "45.00000, -90.02000"]
+    assert [node.attributes["href"] for node in sheet("driver-2").all("a")] == [
+        f"geo:{sp.B_LAT:.5f},-90.00000", "geo:45.00000,-90.02000"]
     assert "20 min of driving over 11.2 km." in flat(sheet("driver-2"))
+    unnamed = sheet("driver-1", case=sp.case_site(0, name=""))
+    assert told(unnamed, "Every round: starts again within 60 min")[1][0][0] == "1. a"
+
+
+def test_minutes_of_a_driver_are_whole() -> None:
+    """A stop from 4.4 to 25.6 min is told as 4 and 26; the figures behind them stay as they are."""
+    found = sheet("driver-1", sp.with_stop(1, 0, arrive_min=4.4, leave_min=25.6))
+    _, rows, values = table(under(found, "Every round: starts again within 60 min"))
+    assert (rows[0][1:3], values[0][1:3]) == (["4", "26"], [4.4, 25.6])
 
 
 def test_the_limit_of_a_stop_is_that_of_its_works() -> None:
@@ -265,26 +285,32 @@ def test_the_limit_of_a_stop_is_that_of_its_works() -> None:
     case = sp.case_site(0, deice_every_min=70)
     for work, limit in (("both", 70), ("plow", 90), ("deice", 70)):
         plan = sp.with_stop(1, 0, work=work)
-        found = sheet("driver-1", plan, case)
-        head, _, values = table(under(found, "Every round: starts again within 60 min"))
-        assert values[0][head.index("cycle limit [min]")] == limit
+        _, _, second = told(sheet("driver-1", plan, case), "Every round: starts again within 60 min")
+        assert f"; cycle limit {limit} min; " in second[0]
 
 
 def test_the_last_round_has_a_table_of_its_own() -> None:
     """Every round plows a and b, leaves at 22 and 59, ends at 65; the last one deices a and c besides,
-    reloads between, leaves at 25, 47.5 and 82.5, ends at 93.5 of 105 min. No deadline holds in it."""
+    reloads between, leaves at 25, 47.5 and 82.5, ends at 93.5 of 105 min. No deadline and no cycle limit
+    holds in it."""
     found = sheet("driver-1", ep.PLAN, ep.CASE)
-    head, rows, values = table(under(found, "Every round: starts again within 90 min"))
-    assert [(row[0], row[head.index("work")]) for row in rows] == [
-        ("Lot a", "plow"), ("Lot b", "plow"), ("back at yard", "")]
-    assert [row[2:4] for row in values] == [[4, 22], [31, 59], [65, None]]
-    head, rows, values = table(under(found, "Last round of a storm: over within 105 min"))
-    assert [(row[0], row[head.index("work")]) for row in rows] == [
-        ("Lot a", "plow, deice"), ("reload at yard", ""), ("Lot c", "deice"), ("Lot b", "plow"),
-        ("back at yard, reloaded", "")]
-    assert [row[2:4] for row in values] == [[4, 25], [None, None], [37, 47.5], [54.5, 82.5], [93.5, None]]
-    assert [row[head.index("material [kg]")] for row in values] == [120, None, 300, None, None]
-    assert not {"deadline [min]", "cycle limit [min]"} & {*head}
+    _, rows, second = told(found, "Every round: starts again within 90 min")
+    assert [row[:3] for row in rows] == [["1. Lot a", "4", "22"], ["2. Lot b", "31", "59"],
+                                         ["back at yard", "65", ""]]
+    assert [line.partition(";")[0] for line in second] == ["plow from 3.0 cm", "plow from 6.0 cm"]
+    assert all("; cycle limit 90 min; " in line for line in second)
+    head, rows, second = told(found, "Last round of a storm: over within 105 min")
+    assert head == ["stop", "arrive by [min]", "leave by [min]"]
+    assert [row[0] for row in rows] == ["1. Lot a", "reload at yard", "2. Lot c", "3. Lot b",
+                                        "back at yard, reloaded"]
+    _, _, values = table(under(found, "Last round of a storm: over within 105 min"))
+    assert [row[1:] for row in values if len(row) > 1] == [
+        [4, 25], [None, None], [37, 47.5], [54.5, 82.5], [93.5, None]]
+    assert [line.partition(";")[0] for line in second] == [
+        "plow from 3.0 cm, deice", "deice", "plow from 6.0 cm"]
+    assert ["120 kg of salt" in second[0], "300 kg of salt" in second[1], "salt" in second[2]] == [
+        True, True, False]
+    assert not any("cycle limit" in line for line in second)
     assert "instead of the last of the rounds above" in found.text
 
 
@@ -321,8 +347,9 @@ def test_all_that_a_customer_reads() -> None:
         f"Price forprice [USD] a season{price:,.2f} an event{price / 12:,.2f} "
         "Each is the whole price by that form of contract: choose one. "
         "An event is one storm, from its first snow to its end, however often the site is served in it; 12 "
-        f"are expected a season.{BID[0]}")
-    assert [node.text for node in sheet("site-1", case=ASKED).all("p", class_="screen")] == [BID[0]]
+        f"are expected a season.For you, not printed: {BID[0]}")
+    assert [node.text for node in sheet("site-1", case=ASKED).all("p", class_="screen")] == [
+        f"For you, not printed: {BID[0]}"]
 
 
 def test_a_push_is_told_with_its_depth() -> None:
@@ -373,6 +400,58 @@ def test_a_form_that_is_asked_without_its_amount_has_no_price() -> None:
     assert lines(found)["Price"] == "for a season: price to follow"
     assert "USD" not in found.text and not found.all("table") and BID[0] not in found.text
     assert table(under(sheet("site-2", case=case), "Price"))[2][0][1] == pytest.approx(sp.PRICE_B)
+
+
+def offered(*lines_of_a: FormPrice) -> Bid:
+    """A bid whose lot a has these prices."""
+    return record(Bid, sites=(record(SiteBid, site="a", prices=lines_of_a),))
+
+
+def test_a_form_that_is_asked_has_the_price_of_the_bid() -> None:
+    """Lot a asks for a sum of 20 events, every lot for events by depth: with a bid its sheet has the bid's
+    sum, overage and bands, no price of a form not asked and no "to follow". Lot b, of which the bid has
+    nothing, waits still; a band that can never be billed has no line."""
+    case = replace(ASKED, contracts=(Contract("a", "season", None, cap=20),
+                                     Contract(None, "event", None, 0, 0.1),
+                                     Contract(None, "event", None, 0.1)))
+    plain = (FormPrice(form, form, usd) for form, usd in (("push", 11), ("event", 22), ("season", 33)))
+    bands = (FormPrice("event by depth", "event", usd, low, high)
+             for usd, low, high in ((44.5, 0, 0.1), (55, 0.1, None), (None, 0.3, None)))
+    bid = offered(*plain, *bands, FormPrice("season with cap", "season", 6600, cap=20, overage_usd=77))
+    found = read(sheets(sp.PLAN, case, bid))
+    grid = under(found.one("section", id="site-1"), "Price")
+    assert table(grid)[1] == [
+        ["a season of up to 20 events", "6,600.00"], ["each event beyond", "77.00"],
+        ["an event, below 10.0 cm of snow", "44.50"], ["an event, from 10.0 cm of snow", "55.00"]]
+    assert "choose one" in found.one("section", id="site-1").text
+    assert "to follow" not in found.one("section", id="site-1").text
+    assert lines(found.one("section", id="site-2"))["Price"] == "for an event: price to follow"
+
+
+@pytest.mark.parametrize(("form", "each"), [("season", "a season"), ("push", "a push"), ("event", "an event"),
+                                            ("inch", "an inch of snow"), ("hour", "an hour at the site")])
+def test_each_form_has_its_own_price_of_the_bid(form: ContractForm, each: str) -> None:
+    """Whichever plain form lot a asks for, its sheet has that line of the bid and only that; what has been
+    agreed stands before a bid."""
+    names = ("push", "event", "inch", "hour", "season")
+    bid = offered(*(FormPrice(name, name, 100.0 + n) for n, name in enumerate(names)))
+    case = replace(ASKED, contracts=(Contract("a", form, None),))
+    grid = under(read(sheets(sp.PLAN, case, bid)).one("section", id="site-1"), "Price")
+    assert table(grid)[1] == [[each, f"{100 + names.index(form)}.00"]]
+    settled = replace(ASKED, contracts=(Contract("a", form, 9.0),))
+    agreed = under(read(sheets(sp.PLAN, settled, bid)).one("section", id="site-1"), "Price as agreed")
+    assert table(agreed)[1] == [[each, "9.00"]]
+
+
+def test_a_form_without_a_price_is_said_to_have_none() -> None:
+    """Asked by the push and by the event, where the bid has a price by the event alone, the sheet shows that
+    one, leaves nothing to choose and promises no other."""
+    case = replace(ASKED, contracts=(Contract("a", "push", None), Contract("a", "event", None)))
+    bid = offered(FormPrice("push", "push", None), FormPrice("event", "event", 22.0))
+    sheet = read(sheets(sp.PLAN, case, bid)).one("section", id="site-1")
+    assert table(under(sheet, "Price"))[1] == [["an event", "22.00"]]
+    assert lines(sheet)["No price"] == "for a push, in which nothing is expected here"
+    assert "choose one" not in sheet.text and "to follow" not in sheet.text
 
 
 @pytest.mark.parametrize("case", [sp.CASE, ASKED], ids=["agreed", "asked"])

@@ -21,7 +21,7 @@ from optibuild.explain.stress import (
 from optibuild.pipeline import make_plan, recheck
 from optibuild.records import Case, Plan, PlannedTruck
 from optibuild.records.drill import Endurance
-from optibuild.written import Written, among_its_builds
+from optibuild.written import among_its_builds
 
 TIMES = {"loop within its cycle limit", "deadlines", "end round within its time"}
 WEIGHTS = {"front GAWR", "rear GAWR", "GVWR", "tire capacity", "axle shares", "access: gross"}
@@ -168,10 +168,10 @@ def test_what_was_timed_takes_longer_in_wetter_snow() -> None:
 
 
 @cache
-def several(seed: int) -> tuple[Case, Plan, Written] | None:
-    """A seeded case, its plan, and the plan as the stages have it; None where there is one truck only."""
+def several(seed: int) -> tuple[Case, Plan, dict[str, Endurance]] | None:
+    """A seeded case, its plan, and what it withstands; None where there is one truck only."""
     case, plan = fleet_case(seed), fleet_plan(seed)
-    return None if plan is None else (case, plan, among_its_builds(case, plan))
+    return None if plan is None else (case, plan, of(case, plan))
 
 
 def at_clocks(case: Case, truck: PlannedTruck) -> list[PlannedTruck]:
@@ -209,8 +209,8 @@ def test_break_points_are_where_the_recheck_says(name: str) -> None:
         made = several(seed)
         if made is None:
             continue
-        case, plan, own = made
-        row = next(one for one in endurance(own) if one.change == name)
+        case, plan, withstood = made
+        row = withstood[name]
         holds, tried = round(100 * row.holds), round(100 * row.tried)
         for percent in sorted({*range(0, min(holds + 3, tried + 1)), *range(0, tried + 1, 10)}):
             assert keeps(plan, case, change, percent) == (percent <= holds), (seed, percent)

@@ -1,4 +1,4 @@
-"""Minutes and metres between places: great circles, given legs, ways round, and where there is no way."""
+"""Minutes and meters between places: great circles, given legs, ways round, and where there is no way."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -33,16 +33,16 @@ def slower(case: Case, **changes: object) -> Case:
 def test_los_angeles_to_new_york() -> None:
     """From 33 57' N 118 24' W to 40 38' N 73 47' W are 0.623585 radians, 2144 nautical miles (E. Williams,
     Aviation Formulary, worked example LAX to JFK)."""
-    metres = great_circle_m(np.array([33 + 57 / 60, 40 + 38 / 60]), np.array([-118 - 24 / 60, -73 - 47 / 60]))
-    assert metres[0, 1] / EARTH_M == pytest.approx(0.623585, abs=1e-6)
-    assert metres[1, 0] == metres[0, 1]
+    meters = great_circle_m(np.array([33 + 57 / 60, 40 + 38 / 60]), np.array([-118 - 24 / 60, -73 - 47 / 60]))
+    assert meters[0, 1] / EARTH_M == pytest.approx(0.623585, abs=1e-6)
+    assert meters[1, 0] == meters[0, 1]
 
 
 def test_nashville_to_los_angeles() -> None:
     """From (36.12, -86.67) to (33.94, -118.40) are 2886.444443 km on a sphere of 6371.0 km (Rosetta Code,
     task Haversine formula)."""
-    metres = great_circle_m(np.array([36.12, 33.94]), np.array([-86.67, -118.40]))
-    assert metres[0, 1] / EARTH_M * 6371.0 == pytest.approx(2886.444443, abs=1e-6)
+    meters = great_circle_m(np.array([36.12, 33.94]), np.array([-86.67, -118.40]))
+    assert meters[0, 1] / EARTH_M * 6371.0 == pytest.approx(2886.444443, abs=1e-6)
 
 
 # ---- circuity
@@ -57,7 +57,7 @@ def test_circuity_is_fitted_to_the_given_legs() -> None:
     fitted = slower(case, fit_circuity=True)
     assert circuity(fitted) == pytest.approx(1.2)
     assert circuity(case) == ASSUMED.circuity == 1.3
-    assert travel(fitted).metres[1, 0] == pytest.approx(1.2 * straight)
+    assert travel(fitted).meters[1, 0] == pytest.approx(1.2 * straight)
     assert travel(fitted).minutes[1, 0] == pytest.approx(1.2 * straight / 500.0)
 
 
@@ -82,8 +82,8 @@ def test_legs_take_longer_in_the_storm_but_are_no_longer() -> None:
     distance, as they are; straight ways are those of the storm's travel speed already."""
     case = slower(town(Leg("depot", "a", 2.0, None), Leg("a", "depot", 2.0, 1500.0)), slowdown=0.25)
     ways = travel(case)
-    assert (ways.minutes[0, 1], ways.metres[0, 1]) == (2.5, 1000.0)
-    assert (ways.minutes[1, 0], ways.metres[1, 0]) == (2.5, 1500.0)
+    assert (ways.minutes[0, 1], ways.meters[0, 1]) == (2.5, 1000.0)
+    assert (ways.minutes[1, 0], ways.meters[1, 0]) == (2.5, 1500.0)
     straight = 1.3 * radians(0.01) * EARTH_M
     assert ways.minutes[1, 2] == pytest.approx(straight / 500.0)
 
@@ -94,7 +94,7 @@ def test_a_slow_leg_gives_way_to_the_way_round() -> None:
     ways = travel(case)
     on = 1.3 * radians(0.01) * EARTH_M
     assert ways.minutes[0, 2] == pytest.approx(3.0 + on / 500.0)
-    assert ways.metres[0, 2] == pytest.approx(1200.0 + on)
+    assert ways.meters[0, 2] == pytest.approx(1200.0 + on)
     assert ways.minutes[2, 0] == pytest.approx(2 * on / 500.0)
 
 
@@ -104,19 +104,19 @@ def cut_off() -> tuple[Leg, ...]:
 
 
 def test_a_place_without_a_way_is_infinitely_far_in_that_direction() -> None:
-    """Where both ways to b are closed, its minutes and metres are infinite from everywhere else, with or
+    """Where both ways to b are closed, its minutes and meters are infinite from everywhere else, with or
     without a time in the row; the way back stays."""
     ways = travel(town(*cut_off()))
-    assert ways.minutes[:2, 2].tolist() == ways.metres[:2, 2].tolist() == [inf, inf]
-    assert np.isfinite(ways.minutes[2]).all() and np.isfinite(ways.metres[2]).all()
-    assert not np.isnan(ways.minutes).any() and not np.isnan(ways.metres).any()
+    assert ways.minutes[:2, 2].tolist() == ways.meters[:2, 2].tolist() == [inf, inf]
+    assert np.isfinite(ways.minutes[2]).all() and np.isfinite(ways.meters[2]).all()
+    assert not np.isnan(ways.minutes).any() and not np.isnan(ways.meters).any()
 
 
 def test_a_closed_leg_is_driven_round() -> None:
     """With the way from the depot to b closed, b is reached through a: 4 and 6 min, 2000 and 3000 m."""
     ways = travel(town(Leg("depot", "b", None, None, passable=False), Leg("depot", "a", 4.0, None),
                        Leg("a", "b", 6.0, None)))
-    assert (ways.minutes[0, 2], ways.metres[0, 2]) == (10.0, 5000.0)
+    assert (ways.minutes[0, 2], ways.meters[0, 2]) == (10.0, 5000.0)
 
 
 # ---- ways round the user's own legs
@@ -138,7 +138,7 @@ def test_a_way_round_as_long_as_the_leg_is_no_violation() -> None:
     for direct in (7.0, 7.0 + 5e-10):
         case = town(*legs, Leg("depot", "b", direct, 100.0))
         assert roundabouts(case, travel(case)) == ()
-        assert travel(case).metres[0, 2] == 100.0
+        assert travel(case).meters[0, 2] == 100.0
 
 
 def test_both_sides_of_the_comparison_are_of_the_storm() -> None:
@@ -161,7 +161,7 @@ def simple_ways(count: int, start: int, end: int) -> Iterator[tuple[int, ...]]:
 
 
 def some_roads(seed: int, count: int) -> tuple[np.ndarray, np.ndarray]:
-    """Asymmetric minutes, a third of the pairs without a way, and metres of their own."""
+    """Asymmetric minutes, a third of the pairs without a way, and meters of their own."""
     rng = np.random.default_rng(seed)
     minutes = rng.uniform(1.0, 60.0, (count, count))
     minutes[rng.random((count, count)) < 0.35] = inf
@@ -171,13 +171,13 @@ def some_roads(seed: int, count: int) -> tuple[np.ndarray, np.ndarray]:
 
 @pytest.mark.parametrize("seed", range(30))
 def test_the_closed_ways_are_the_best_of_all_simple_ways(seed: int) -> None:
-    """Closing finds the least minutes over every way that visits no place twice, and the metres of a way that
+    """Closing finds the least minutes over every way that visits no place twice, and the meters of a way that
     takes just as long."""
-    minutes, metres = some_roads(seed, 5)
-    fast, along = close_under_shortest(minutes, metres)
+    minutes, meters = some_roads(seed, 5)
+    fast, along = close_under_shortest(minutes, meters)
     for start, end in permutations(range(5), 2):
         ways = [(sum(minutes[leg] for leg in zip(way, way[1:], strict=False)),
-                 sum(metres[leg] for leg in zip(way, way[1:], strict=False)))
+                 sum(meters[leg] for leg in zip(way, way[1:], strict=False)))
                 for way in simple_ways(5, start, end)]
         best = min(time for time, _ in ways)
         assert fast[start, end] == pytest.approx(best)
@@ -190,8 +190,8 @@ def test_the_closed_ways_are_the_best_of_all_simple_ways(seed: int) -> None:
 def test_closing_once_is_enough(seed: int) -> None:
     """On seeded roads of 12 places closing is idempotent, keeps the triangle, never lengthens a way, and
     leaves nothing undefined."""
-    minutes, metres = some_roads(seed, 12)
-    fast, along = close_under_shortest(minutes, metres)
+    minutes, meters = some_roads(seed, 12)
+    fast, along = close_under_shortest(minutes, meters)
     again, along_again = close_under_shortest(fast, along)
     assert np.array_equal(again, fast) and np.array_equal(along_again, along)
     assert (fast <= minutes).all() and not np.isnan(along).any()

@@ -16,6 +16,7 @@ from towns import town
 
 from optibuild import pipeline
 from optibuild.cli import main
+from optibuild.inputs import read_case
 from optibuild.records import Case, ChosenLoop, Plan, PlannedBallast
 
 SMALL = Path(__file__).parent / "data" / "small"
@@ -265,11 +266,11 @@ def test_the_optimum_is_the_same_where_the_case_has_changed(tmp_path: Path) -> N
     """A town of 12 sites, then two sites fewer, a truck fewer that the plan used, and a plow dearer: with and
     without the earlier plan the search proves the same cost."""
     case = town(tmp_path / "case", 12)
-    earlier = pipeline.make_plan(pipeline.read_case(case))
+    earlier = pipeline.make_plan(read_case(case))
     used = earlier.trucks[0].truck
     edited(case, [("sites.csv", r"(?m)^s0003,.*\n", ""), ("sites.csv", r"(?m)^s0007,.*\n", ""),
                   ("trucks.csv", rf"(?m)^{used},.*\n", "")])
-    changed = pipeline.read_case(case)
+    changed = read_case(case)
     dearer = earlier.trucks[-1].plow
     changed = replace(changed, plows=tuple(
         replace(plow, price_usd=1.2 * plow.price_usd) if plow.id == dearer else plow
@@ -284,7 +285,7 @@ def test_the_optimum_is_the_same_where_the_case_has_changed(tmp_path: Path) -> N
 def test_a_search_cut_short_is_no_dearer_than_its_start(tmp_path: Path) -> None:
     """In a town of 25 sites a twentieth of a second proves nothing and finds a dear plan; begun with the
     plan of a longer search, it has that one at least."""
-    case = pipeline.read_case(town(tmp_path / "case", 25, gap="0.02"))
+    case = read_case(town(tmp_path / "case", 25, gap="0.02"))
     earlier = pipeline.make_plan(case)
     hasty = replace(case, solve=replace(case.solve, time_limit_s=0.05))
     plain, begun = (pipeline.make_plan(hasty, None, start) for start in (None, earlier))

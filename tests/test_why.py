@@ -18,7 +18,7 @@ from seeded_cases import SMALL, seeded_case, small_case
 from optibuild.cli import main
 from optibuild.errors import UsageError
 from optibuild.explain import longer_limits, why
-from optibuild.explain.asking import solved_again
+from optibuild.explain.asking import of_plan, solved_again
 from optibuild.explain.entering import at_price, confirmed_entry, entry_prices
 from optibuild.explain.longer_limits import longer_limit, next_limits
 from optibuild.explain.moves import loop_reasons, moves, next_best
@@ -31,13 +31,16 @@ from optibuild.records import (
     Confirmed,
     EntryPrice,
     LimitTried,
+    LoopReason,
+    NextBest,
     Plan,
     PlannedBallast,
     PriceTried,
     SiteLimit,
+    Why,
 )
 from optibuild.report import why_text
-from optibuild.report.why_screen import confirmed_words, limit_words
+from optibuild.report.why_screen import confirmed_words, limit_words, loops_words, next_table, next_words
 from optibuild.written import Written
 
 # fit has the truck carry one bag, so these plans do; no minute of theirs depends on it
@@ -342,6 +345,18 @@ def test_items_that_no_price_brings_in_say_why() -> None:
             confirmed_entry(case, plan, rows, item)
 
 
+def test_ballast_that_no_build_needs_is_not_said_to_fit_nothing() -> None:
+    """With the lightest plow alone no build of the small case overloads its front axle, so the bag is in
+    none: it makes no build fit, and the plan is not told that it would not fit."""
+    case = small_case()
+    case = replace(case, plows=case.plows[:1])
+    plan = make_plan(case)
+    rows = {row.item: row for row in entry_prices(case, plan, chosen(case, plan))}
+    assert rows["bag"].standing == "no fitting build"
+    screen = why_text(why(case, plan), case)
+    assert "makes no build fit or carry more" in screen and "fits on nothing" not in screen
+
+
 # ---- limits of sites
 
 
@@ -506,6 +521,32 @@ def test_why_no_one_else_comes() -> None:
     only = {at.made.case.sites[at.made.times.stops[one.stops[0]].site].id
             for one in at.choice.loops if len(one.stops) == 1}
     assert {site for site, _, why in no_ones(at) if why == "does nothing else"} == only
+
+
+def told(*sites: NextBest, rooms: tuple[str | None, ...] = ()) -> Why:
+    """Reasons with these rows of next best trucks, and loops with room for these sites."""
+    loops = tuple(LoopReason(n, "x", "deadline", 1.0, "min", None, room, None if room is None else 5.0)
+                  for n, room in enumerate(rooms, 1))
+    return Why(of_plan(sp.PLAN), loops, sites, (), (), ())
+
+
+def test_notes_explain_what_is_shown_and_nothing_else() -> None:
+    """Room and Plus are explained where a row has them; the next truck where one can take a stop."""
+    other, own, no_one = (NextBest("a", 1, "plow", 1, *row) for row in (
+        (2, None, 5.0), (None, "x", 5.0), (None, None, None, "items")))
+    assert "Room:" in loops_words(told(rooms=("a", None))) and "Without room" in loops_words(
+        told(rooms=("a", None)))
+    assert "oom" not in loops_words(told(rooms=(None, None)))
+    assert "Without room" not in loops_words(told(rooms=("a", "b")))
+    assert "Plus:" in next_words(told(other, own)) and "Plus:" not in next_words(told(other, no_one))
+    assert next_words(told(no_one)) == ""
+
+
+def test_no_one_else_says_why_in_words() -> None:
+    """A truck's only stop has no one else; where nothing is left to mount, that is said."""
+    rows = [NextBest("a", 1, "plow", 1, None, None, None, why) for why in ("does nothing else", "items")]
+    assert [row[4] for row in next_table(told(*rows)).rows] == [
+        "no one else; this truck has only this stop", "no one: no truck, plow or spreader is left"]
 
 
 # ---- the user ends a search

@@ -60,9 +60,10 @@ from pyvrp import (
 )
 from pyvrp import solve as search
 
+from optibuild.inputs import read_case
 from optibuild.integer_program import Column, LoopProblem, column
 from optibuild.integer_program.dominance import undominated
-from optibuild.pipeline import Stages, read_case, stages
+from optibuild.pipeline import Stages, stages
 from optibuild.records import NONE
 
 TYPES, SAMPLES, SAMPLE_STOPS, NEAREST = 100, 3000, 8, 12
@@ -162,12 +163,12 @@ def _usd(p: LoopProblem, builds: np.ndarray, stops: list[int], wet: bool) -> np.
         trips = np.ceil(material / p.fill_kg[builds] - 1e-9) if wet else np.zeros(builds.size)
     again = np.maximum(trips - 1, 0) * (out + home)
     drive = p.travel_min[places[:-1], places[1:]].sum() + out + home + again + trips * p.reload_min[builds]
-    metres = (p.distance_m[places[:-1], places[1:]].sum() + p.distance_m[p.start[builds], places[0]]
+    meters = (p.distance_m[places[:-1], places[1:]].sum() + p.distance_m[p.start[builds], places[0]]
               + p.distance_m[places[-1], p.end[builds]])
     minutes = drive[:, None] + p.minutes[builds][:, :, stops].sum(axis=2)
     fits = (minutes <= p.cycle_limit_min) & p.allowed[:, stops].all(axis=1)
     usd = (p.own_cost_usd[builds, None] + p.drive_usd_per_min[builds] * np.where(fits, drive[:, None], 0.0)
-           + p.drive_usd_per_m[builds] * metres[:, None] + p.stop_usd[builds][:, :, stops].sum(axis=2))
+           + p.drive_usd_per_m[builds] * meters[:, None] + p.stop_usd[builds][:, :, stops].sum(axis=2))
     return np.where(fits, usd, inf)
 
 

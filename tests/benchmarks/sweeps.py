@@ -24,7 +24,7 @@ import numpy as np
 from machine import machine
 from scale_cases import write_case
 
-from optibuild.pipeline import read_case
+from optibuild.inputs import read_case
 from optibuild.records import Case
 from optibuild.what_if import solve_many
 

@@ -14,7 +14,8 @@ from pathlib import Path
 
 from machine import machine
 
-from optibuild.pipeline import case_workbook, make_plan, read_case, to_json
+from optibuild.inputs import case_workbook, read_case
+from optibuild.pipeline import make_plan, to_json
 from optibuild.records import Case, Plan
 from optibuild.report import plan_files
 
