@@ -128,7 +128,7 @@ def main(ctx: click.Context) -> None:
     error. With --json an error is JSON too.
 
     Exit codes: 0 done; 1 unexpected failure; 2 wrong usage; 3 problems in the input; 4 no plan exists;
-    5 ended before any plan, as by Ctrl-C; 6 recheck failed or inputs changed.
+    5 ended before there was a result, as by Ctrl-C; 6 recheck failed or inputs changed.
 
     Example: optibuild new my-case
     """
