@@ -3,21 +3,25 @@
 import numpy as np
 from numba import njit
 
-from optibuild.integer_program.problem import Ints, LoopProblem
+from optibuild.integer_program.problem import Floats, Ints, LoopProblem
 
 
-def undominated(problem: LoopProblem, builds: Ints) -> Ints:
+def undominated(problem: LoopProblem, builds: Ints, own: Floats | None = None) -> Ints:
     """Of builds [B] with one start and end, those that no other matches or beats in everything that counts.
 
     The beaten one's loops can all be run by the other at no higher cost or price, with no more of an item
     that can run out, so leaving it out never changes the optimum. Of equals the first stays.
+
+    Where builds cost `own` [B] before they drive at duals of items and budget, these are paid for: then no
+    loop of one that is beaten has less reduced cost than the other's.
     """
     rowed = problem.held | problem.scarce
     price = problem.own_price_usd if np.isfinite(problem.budget_usd) else np.zeros(problem.start.size)
+    paid = (np.concatenate([np.stack([problem.own_cost_usd, price], axis=1), problem.uses[:, rowed]], axis=1)
+            if own is None else own[:, None])
     money = [part for kind in problem.rounds for part in (kind.drive_usd_per_min, kind.drive_usd_per_m)]
-    few = np.concatenate([
-        np.stack([problem.own_cost_usd, price, -problem.fill_kg, problem.reload_min], axis=1),
-        problem.uses[:, rowed], *money], axis=1)[builds]
+    few = np.concatenate(
+        [paid, np.stack([-problem.fill_kg, problem.reload_min], axis=1), *money], axis=1)[builds]
     order = np.lexsort((builds, few[:, 0]))
     many = [part.reshape(len(part), -1)
             for part in (problem.stop_usd, *(kind.minutes for kind in problem.rounds))]

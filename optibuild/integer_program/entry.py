@@ -17,7 +17,8 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.compiled import ready
-from optibuild.integer_program.generation import MOST_SPREAD, Generation, elementary
+from optibuild.integer_program.cycles import elementary
+from optibuild.integer_program.generation import MOST_SPREAD, Generation
 from optibuild.integer_program.pricer import OutOfTime
 from optibuild.integer_program.problem import LoopProblem
 from optibuild.integer_program.singles import first_columns

@@ -62,10 +62,12 @@ def worth_keeping(problem: LoopProblem, among: Ints | None = None) -> Ints:
     return np.sort(np.concatenate([np.zeros(0, np.int64), *kept]))
 
 
-def regrow(problem: LoopProblem, builds: Ints, own: Floats) -> list[Node]:
-    """One tree for each pair of start and end, over some builds, that cost `own` [B] before they drive."""
-    return [_node(problem, members, _features(problem, members, own))
-            for members in _by_ends(problem, builds)]
+def regrow(problem: LoopProblem, builds: Ints, own: Floats, every: bool = True) -> list[Node]:
+    """One tree for each pair of start and end, over some builds, that cost `own` [B] before they drive: over
+    `every` one, or those that none beats at that cost."""
+    ended = _by_ends(problem, builds)
+    kept = ended if every else [undominated(problem, members, own) for members in ended]
+    return [_node(problem, members, _features(problem, members, own)) for members in kept]
 
 
 def _by_ends(problem: LoopProblem, builds: Ints) -> list[Ints]:

@@ -9,6 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from optibuild.integer_program.columns import Column, column
+from optibuild.integer_program.cycles import cycles, elementary
 from optibuild.integer_program.envelopes import Node
 from optibuild.integer_program.labelling import PRICE
 from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
@@ -20,12 +21,18 @@ from optibuild.integer_program.spreading import spread
 WORTH_FORGETTING = 2e-4
 """Loops that come back to a place are forbidden while that raises the bound by this share; what is left only
 makes the bound a little lower."""
+SPARE, OPEN, LONG_OPEN, FAR = 0.85, 0.02, 0.15, 0.3
+"""Shares by which a sweep lowers the duals: of what they prove more than enough, and of what is open between
+them and the best plan, where that is no plan of single stops, much too dear; more where sweeps are long."""
+LONG = 45
+"""Parcels and sites from which they are, where rows of items or money tell builds apart."""
 STALLED = 5e-4
 """Share of its value by which the relaxation must fall for another round without a sweep."""
 CALM, HURRIED_SHRINK = 0.6, 0.08
 """Share of the time after which bounds are sought in a hurry, and by how much duals are lowered then."""
-LITTLE = 0.01
-"""Share of all loops in use up to which those that come back to a place are left alone."""
+LITTLE, CYCLES = 0.01, 0.25
+"""Share of all loops in use up to which those that come back to a place are left alone, or this share of what
+is open, if that is more."""
 MOST_QUIET = 4
 """Rounds without a new loop after which a build is priced only by the sweep."""
 MOST_REPAIRS = 12
@@ -46,9 +53,11 @@ class Generation:
     """A relaxation with its pricer: `converge` makes its duals prove a bound."""
 
     def __init__(self, problem: LoopProblem, first: list[Column], time_used: Callable[[], float],
-                 tell: Callable[[], None], proving: bool = True) -> None:
+                 tell: Callable[[], None], proving: bool = True,
+                 enough: Callable[[], float] = lambda: inf) -> None:
         self.problem = problem
         self.proving = proving
+        self.enough = enough
         self.time_used = time_used
         self.tell = tell
         self.step = 1e-9 * max(1.0, sum(one.cost_usd for one in first))
@@ -72,12 +81,19 @@ class Generation:
         most = min(self.problem.most_loops, float(self.problem.need.sum()))
         return self.duals.bound - most * self.step
 
+    def approach(self) -> None:
+        """Converge as far as the quick ways do, which proves nothing."""
+        proving, self.proving = self.proving, False
+        self.converge()
+        self.proving = proving
+
     def cover(self) -> bool:
-        """Converge with every work covered; False where even fractions of loops cannot."""
+        """Converge with every work covered, or with a bound that is `enough`; False where even fractions of
+        loops cannot cover."""
         relaxation = self.relaxation
         self.exactly = False
         self.converge()
-        while relaxation.uncovered > 1e-7:
+        while relaxation.uncovered > 1e-7 and self.bound() < self.enough():
             self.exactly = True  # with duals lowered the penalty could be raised for ever
             relaxation.weigh(0.0)
             self.converge()
@@ -102,16 +118,14 @@ class Generation:
             new, value, last = 0, duals.bound, value
             if last - value > STALLED * abs(value):
                 new = self._price_active(duals, quiet) + self._spread(duals, quiet)
+            if not new and value < self.enough() and self.relaxation.stiffen():
+                last = value = inf
+                continue
             if not new and self.proving:
-                shrink = self._shrink()
-                self.duals = duals = self.relaxation.duals(shrink)
-                new, negative = self._sweep(duals, quiet)
-                if new and negative is not None and shrink:
-                    repaired = self._repaired(shrink, negative)
-                    if repaired is not None:
-                        self.duals, new = repaired, 0
+                new = self._prove(value, quiet)
             if not new:
-                worth = self.duals.bound - before > WORTH_FORGETTING * abs(self.duals.bound)
+                gained = self.duals.bound - before
+                worth = self._open() > 0 and gained > WORTH_FORGETTING * abs(self.duals.bound)
                 if self.relaxation.weight:
                     self.unproved = False
                 if not worth or not self._forget_cycles():
@@ -119,12 +133,34 @@ class Generation:
                 before = self.duals.bound
             self.tell()
 
+    def _prove(self, value: float, quiet: dict[Pair, int]) -> int:
+        """A sweep at lowered duals, made to prove a bound where it finds little; how many loops are left that
+        ask for another round. What the relaxation costs is its `value`."""
+        shrink = self._shrink()
+        self.duals = self.relaxation.duals(shrink)
+        new, negative = self._sweep(self.duals, quiet)
+        if new and negative is not None and shrink:
+            repaired = self._repaired(shrink, negative)
+            if repaired is not None and not repaired.bound < self.enough() <= value:
+                self.duals, new = repaired, 0
+        return new
+
     def _shrink(self) -> float:
-        """By what share the works' duals are lowered for a sweep: more as time runs out before there was any
-        bound, for a sweep that finds nothing gives one, if a lower one. Nothing where it is asked whether any
-        plan exists."""
+        """By what share the works' duals are lowered for a sweep: as much as leaves enough proved, or little
+        of what stays open; more as time runs out before there was any bound, for a sweep that finds nothing
+        gives one, if a lower one. Nothing where it is asked whether any plan exists."""
+        if self.exactly or not self.relaxation.weight:
+            return 0.0
         late = min(1.0, max(0.0, self.time_used() - CALM) / (1.0 - CALM)) if self.unproved else 0.0
-        return 0.0 if self.exactly or not self.relaxation.weight else self.shrink + HURRIED_SHRINK * late
+        still, duals = self._open(), self.duals
+        share = LONG_OPEN if self.pricer.rowed and self.problem.need.sum() >= LONG else OPEN
+        given = -SPARE * still if still < 0 else share * still if still < FAR else 0.0
+        paid = max(1.0, float(duals.works @ self.problem.need))
+        return max(self.shrink, given * abs(duals.bound) / paid) + HURRIED_SHRINK * late
+
+    def _open(self) -> float:
+        """What lies between the duals' bound and enough, as a share of the bound."""
+        return (self.enough() - self.duals.bound) / max(1.0, abs(self.duals.bound))
 
     def take(self, loops: list[Column]) -> None:
         """Take in loops from elsewhere, and price their builds and clocks from now on."""
@@ -191,9 +227,8 @@ class Generation:
         every build and clock with a negative loop (None where it stopped early)."""
         found: dict[Pair, int] = {}
         negative: list[tuple[Node, int]] = []
-        self.pricer.regroup(duals)
         started = self.time_used()
-        for batch in batched(self.pricer.promising(lambda: duals, -self.step), AT_ONCE):
+        for batch in batched(self.pricer.promising(lambda: duals, -self.step, every=False), AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
             searched = self._price(batch, duals, proving=True)
@@ -238,10 +273,11 @@ class Generation:
         used = self.relaxation.loops_used()
         bad = [one for one, _ in used if not elementary(self.problem, one)]
         share = sum(value for one, value in used if one in bad) / max(1.0, sum(value for _, value in used))
-        if share < LITTLE:
+        still = self._open()
+        if share < max(LITTLE, CYCLES * still if still < FAR else 0.0):
             return False
         for one in bad:
-            self.pricer.remember(_cycles([int(self.problem.place[s]) for s in one.stops]))
+            self.pricer.remember(cycles([int(self.problem.place[s]) for s in one.stops]))
         self.relaxation.forbid(bad)
         return bool(bad)
 
@@ -269,19 +305,3 @@ def batched(pairs: Iterable[_Any], size: int) -> Iterator[list[_Any]]:
     source = iter(pairs)
     while batch := list(islice(source, size)):
         yield batch
-
-
-def elementary(problem: LoopProblem, one: Column) -> bool:
-    """Whether a loop visits each place at most once."""
-    return len({int(problem.place[s]) for s in one.stops}) == len(one.stops)
-
-
-def _cycles(places: list[int]) -> list[tuple[int, ...]]:
-    """Stretches of a loop that begin and end at the same place."""
-    last: dict[int, int] = {}
-    found = []
-    for k, place in enumerate(places):
-        if place in last:
-            found.append(tuple(places[last[place]:k]))
-        last[place] = k
-    return found

@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from optibuild.integer_program.columns import Column, keep_undominated
-from optibuild.integer_program.generation import Generation, elementary
+from optibuild.integer_program.cycles import elementary
+from optibuild.integer_program.generation import Generation
 from optibuild.integer_program.master import Chosen, Extras, choose, tally
 from optibuild.integer_program.parts import Part, Times, part
 from optibuild.integer_program.problem import Ints, LoopProblem

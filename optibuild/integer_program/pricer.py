@@ -4,7 +4,6 @@ import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import islice
 from typing import TypeVar
 
 import numpy as np
@@ -68,6 +67,7 @@ class Pricer:
                  among: Ints | None = None) -> None:
         self.problem = problem
         self.out_of_time = out_of_time
+        self.rowed = bool(problem.held.any() or problem.scarce.any() or np.isfinite(problem.budget_usd))
         trees = grow(problem, among)
         self.roots = [trees for _ in problem.cycle_limit_min]
         self.leaves = {int(leaf.builds[0]): leaf for root in trees for leaf in _leaves(root)}
@@ -120,13 +120,16 @@ class Pricer:
             table(problem, duals.cuts, duals.cut_duals, stops), end_round,
             _ahead(problem, limit, minutes, local, drives, end_round))
 
-    def promising(self, now: Callable[[], Duals], cutoff: float) -> Iterator[tuple[Node, int]]:
+    def promising(self, now: Callable[[], Duals], cutoff: float,
+                  every: bool = True) -> Iterator[tuple[Node, int]]:
         """Single builds and clocks that may have a loop below the `cutoff`; all others provably have none, by
-        the duals `now`, of which those of works may fall on the way. OutOfTime where the clock ended it.
+        the duals `now`, of which those of works may fall on the way. OutOfTime where the clock ended it. Not
+        `every`: of builds that another beats at these duals none is looked at, for if it has one, so has the
+        other.
 
         Groups are looked at a few at once, in a fixed order, so threads never change what is found.
         """
-        pending = [(root, clock) for clock, roots in enumerate(self.roots) for root in roots]
+        pending = [(root, clock) for clock, roots in enumerate(self._trees(now(), every)) for root in roots]
         while pending:
             if self.out_of_time():
                 raise OutOfTime
@@ -171,26 +174,20 @@ class Pricer:
             raise OutOfTime
         return lists
 
-    def regroup(self, duals: Duals) -> None:
-        """Group builds anew by what they cost now, where rows of items or money tell them apart: groups of
-        like cost are told to hold nothing sooner."""
+    def _trees(self, duals: Duals, every: bool) -> list[list[Node]]:
+        """The trees of each clock. Builds are grouped anew by what they cost now, where rows of items or
+        money tell them apart: groups of like cost are told to hold nothing sooner."""
         problem = self.problem
-        if problem.held.any() or problem.scarce.any() or np.isfinite(problem.budget_usd):
-            grown: dict[bytes, list[Node]] = {}
-            for clock, roots in enumerate(self.roots):
-                builds = np.sort(np.concatenate([np.zeros(0, np.int64), *(root.builds for root in roots)]))
-                if builds.tobytes() not in grown:
-                    grown[builds.tobytes()] = regrow(problem, builds, duals.own)
-                self.roots[clock] = grown[builds.tobytes()]
-
-    def narrow(self, duals: Duals, within: float) -> None:
-        """Forget the builds at each clock that have no loop within a reduced cost."""
-        left: list[list[int]] = [[] for _ in self.roots]
-        pairs = self.promising(lambda: duals, within)
-        while batch := list(islice(pairs, AT_ONCE)):
-            for node, clock in self._may_hold(batch, duals, within):
-                left[clock].append(int(node.builds[0]))
-        self.roots = [regrow(self.problem, np.array(sorted(builds), np.int64), duals.own) for builds in left]
+        if not self.rowed:
+            return self.roots
+        grown: dict[bytes, list[Node]] = {}
+        trees = []
+        for roots in self.roots:
+            builds = np.sort(np.concatenate([np.zeros(0, np.int64), *(root.builds for root in roots)]))
+            if builds.tobytes() not in grown:
+                grown[builds.tobytes()] = regrow(problem, builds, duals.own, every)
+            trees.append(grown[builds.tobytes()])
+        return trees
 
     def remember(self, cycles: list[tuple[int, ...]]) -> None:
         """Make the places within each cycle remember its ends, so that no later loop may hold it."""

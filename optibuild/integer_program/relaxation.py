@@ -1,8 +1,8 @@
 """The linear relaxation over the loops generated so far, kept warm in HiGHS, and what its duals prove.
 
 It holds the same rows and columns as the integer program in PuLP (a test compares them), and slack at a
-penalty for each work (`uncovered`) and each count that a branch asks at least (`short`), so that it always
-has a solution: what the loops generated so far cannot do, others may.
+penalty for each work and each count that a branch fixes (`uncovered`), so that it always has a solution: what
+the loops generated so far cannot do, others may.
 """
 
 from collections.abc import Callable
@@ -26,6 +26,9 @@ from optibuild.integer_program.master import (
 from optibuild.integer_program.pricer import Duals
 from optibuild.integer_program.problem import Floats, LoopProblem
 
+COUNTED, STIFFER = 0.4, 4.0
+"""Slack of a count costs this share of that of a work at first, about as much as a loop, for a branch that is
+too dear is told so the sooner the less the duals change; and so many times more where that does not tell."""
 Fixed = tuple[tuple[int, float, float], ...]
 """Counts that a branch fixes: (number of the count, low, high)."""
 
@@ -41,6 +44,7 @@ class Relaxation:
         self.costs: list[float] = []
         self.penalty = penalty
         self.weight = 1.0
+        self.counted = COUNTED
         self.highs = quiet_highs()
         self.rows: list[Row] = []
         self.row_of: dict[str, int] = {}
@@ -98,12 +102,15 @@ class Relaxation:
         self.extras = Extras(self.extras.cuts, (*self.extras.counts, free))
         k = len(self.extras.counts) - 1
         self._extend(Row(f"count_{k}", free.low, free.high), lambda one: float(weight[one.build]))
-        short = Variable(f"short_{k}", self.penalty, float("inf"), ((f"count_{k}", 1.0),))
-        self.slack_at.append(self._add(short))
+        for name, part in (("short", 1.0), ("over", -1.0)):
+            self.slack_at.append(self._add(Variable(
+                f"{name}_{k}", self.counted * self.penalty, float("inf"), ((f"count_{k}", part),))))
         return k
 
     def fix(self, fixed: Fixed) -> None:
         """Set the bounds of every count: those of a branch, all others free."""
+        self.counted = COUNTED
+        self.weigh(self.weight)
         bounds = {k: (-float("inf"), float("inf")) for k in range(len(self.extras.counts))}
         for k, low, high in fixed:
             bounds[k] = max(bounds[k][0], low), min(bounds[k][1], high)
@@ -125,13 +132,22 @@ class Relaxation:
         self.weight = weight
         for k, cost in enumerate(self.costs):
             self.highs.changeColCost(k, weight * cost)
-        for k in self.slack_at:
-            self.highs.changeColCost(k, self.penalty if weight else 1.0)
+        for n, k in enumerate(self.slack_at):
+            share = 1.0 if n < self.problem.need.size else self.counted
+            self.highs.changeColCost(k, share * self.penalty if weight else 1.0)
 
     def raise_penalty(self, penalty: float) -> None:
         """Make slack dearer."""
         self.penalty = penalty
         self.weigh(self.weight)
+
+    def stiffen(self) -> bool:
+        """Make slack of counts dearer, up to that of works; whether some is in use that it may drive out."""
+        if self.counted >= 1.0 or float(self.values[self.slack_at[self.problem.need.size:]].sum()) <= 1e-7:
+            return False
+        self.counted = min(1.0, STIFFER * self.counted)
+        self.weigh(self.weight)
+        return True
 
     def limit_worth(self, most: Floats) -> None:
         """Let no work be worth more than `most` [T]."""

@@ -8,16 +8,17 @@ over that list settles it. At any time the least bound of the branches not settl
 import heapq
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from math import ceil, floor, inf
+from math import inf
 
 import numpy as np
 
+from optibuild.integer_program.branching import Branch, split, totals
 from optibuild.integer_program.columns import Column, keep_undominated
 from optibuild.integer_program.compiled import ready
 from optibuild.integer_program.cuts import eligible, violated
+from optibuild.integer_program.cycles import elementary
 from optibuild.integer_program.early import Early
-from optibuild.integer_program.generation import Generation, elementary
+from optibuild.integer_program.generation import Generation
 from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Progress, Stopped, proof, relative_gap
@@ -25,7 +26,6 @@ from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pool import ALL, SOME, Programs, look
 from optibuild.integer_program.pricer import Duals, OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
-from optibuild.integer_program.relaxation import Fixed
 from optibuild.integer_program.singles import first_columns
 from optibuild.integer_program.trimming import plan_of, trimmed
 
@@ -43,14 +43,14 @@ LIKELY = 1_000
 """Loops of least reduced cost whose builds neighborhoods are planned with after the root."""
 ENOUGH_TIME = 0.85
 """Share of the time after which neighborhoods are left for other ways."""
+MUCH, ROOM = 0.2, 0.4
+"""Share of what is open by which lowered duals ask for another sweep; of the time left that one may take."""
 QUICK = 0.1
-"""Share of the time left that a sweep may have taken for loops to be listed at once."""
-MANY = 40
+"""Share of the time left that a sweep may have taken for the root to be split or loops listed at once."""
+MANY = 45
 """Parcels and sites from which a plan is made of neighborhoods first."""
 NEARLY = 0.01
 """Gap after a first list up to which a longer one is tried before cuts."""
-NARROW = 0.02
-"""Gap up to which it pays to look for builds that no better plan can use."""
 FIRST_REACH, LEAST_SHARE, FIRST_SHARE, FAR = 0.4, 0.02, 0.0225, 0.004
 """Shares of the reach (at the most, at the least) and of a loop's mean cost within which loops are listed
 first, and the gap from which it pays: a better plan makes the reach shorter."""
@@ -58,15 +58,6 @@ NEAR = 0.1
 """Share of a loop's mean cost up to which loops are in the first integer program, which is soon solved."""
 SHORT, LONG = Room(4_000, 3_000_000), Room(60_000, 60_000_000)
 """Room for a list where the branch could still be split, and where it could not."""
-
-
-@dataclass(order=True)
-class Branch:
-    """A part of the search: what is known of it from its parent, and the counts it fixes."""
-
-    bound: float
-    number: int
-    fixed: Fixed = field(compare=False, default=())
 
 
 def solve(problem: LoopProblem, progress: Callable[[Progress], None] | None = None,
@@ -101,7 +92,7 @@ class Search:
         self.early: Early | None = None
         self.met: dict[object, Column] = {}
         self.least = -inf if problem.may_cost_less_than_nothing else 0.0
-        self.open: list[Branch] = [Branch(self.least, 0)]
+        self.open: list[Branch] = [Branch(self.least, 0, fresh=True)]
         self.current: Branch | None = None
         self.unsettled = inf
         self.branches = 1
@@ -130,6 +121,10 @@ class Search:
         given = (1.0 - KEPT_SHARE) * self.problem.time_limit_s
         return (time.monotonic() - self.started) / given if given > 0 else inf
 
+    def _took(self) -> float:
+        """What a sweep took, as a share of the time left."""
+        return self._made().sweep_took / max(1e-9, 1.0 - self._time_used())
+
     def _tell(self) -> None:
         """Tell how far it is, before the root is known by early bounds, which are made better on the way."""
         if self.early and self.root is None:
@@ -151,6 +146,10 @@ class Search:
         """Whether nothing above a bound could improve the best plan by more than a relative gap."""
         return self.best is not None and self._gap(bound) <= max(gap, PROVED_GAP)
 
+    def _enough(self) -> float:
+        """A bound of a branch from which nothing in it is worth a look [USD]."""
+        return self.best_cost - self.problem.gap * abs(self.best_cost + self.problem.constant_usd)
+
     def run(self) -> Stopped:
         """Settle branches, lowest bound first, until the asked gap is met; says why it ended."""
         problem = self.problem
@@ -167,7 +166,7 @@ class Search:
         if not first:
             self.open = []
             return "proved" if self.best else "no plan exists"
-        self.generation = Generation(problem, first, self._time_used, self._tell)
+        self.generation = Generation(problem, first, self._time_used, self._tell, enough=self._enough)
         self.early = Early(problem, self.generation)
         self._tell()
         self._plan_by_parts()
@@ -188,7 +187,9 @@ class Search:
         """Out of time: the best plan among the loops at hand."""
         if self.generation:
             self.generation.take(list(self.met.values()))
-            self._choose(self._known(inf), Extras(), 0.8)
+            extras = self.generation.relaxation.extras
+            # a count that a branch fixes holds for every plan where all others are closed
+            self._choose(self._known(inf), extras if not self.open else Extras(extras.cuts), 0.8)
         return "time limit"
 
     def _plan_by_parts(self) -> None:
@@ -198,10 +199,11 @@ class Search:
         generation.take(list(self.near))
         planning = Planning(self.problem, generation.fleet, self._time_used)
         self.met = planning.loops
-        if self.best is None and np.isfinite(self.problem.budget_usd):
+        many = self.problem.need.sum() >= MANY
+        if self.best is None and np.isfinite(self.problem.budget_usd) and many:
             self._keep(planning.affordable(generation.relaxation.columns))
             self._tell()
-        elif self.best is not None and not self.near and self.problem.need.sum() >= MANY:
+        elif self.best is not None and not self.near and many:
             for plan in planning.better(self.best):
                 self._keep(plan)
                 self._tell()
@@ -212,27 +214,41 @@ class Search:
         if chosen and chosen.objective < self.best_cost:
             self.best = trimmed(self.problem, chosen)
 
-    def _settle(self, branch: Branch) -> None:
-        """Converge a branch, then close it by its bound, split it, or list what could still matter."""
+    def _converged(self, branch: Branch) -> bool:
+        """Converge a branch; False where it has no plan, or another is known to be worth a look sooner."""
         generation = self._made()
         generation.relaxation.fix(branch.fixed)
+        if self.best is None:
+            generation.approach()
+            self._choose(self._known(NEAR * self._mean()), Extras(), 0.05)
         if not generation.cover():
-            return
+            return False
         branch.bound = max(branch.bound, self.least, generation.bound())
+        if branch.fresh and self.open and self.open[0].bound < branch.bound:
+            heapq.heappush(self.open, branch)
+            return False
         if branch.number == 0:
             self.root, self.root_bound = generation.duals, generation.bound()
             self.near = self.near or tuple(self._known(inf)[:MOST_NEAR])
-            self._choose(self._known(min(NEAR * self._mean(branch), self._reach())), Extras(), 0.05)
+            self._choose(self._known(min(NEAR * self._mean(), self._reach())), Extras(), 0.05)
+        return True
+
+    def _settle(self, branch: Branch) -> None:
+        """Close a branch by its bound, split it, or list what could still matter."""
+        if not self._converged(branch):
+            return
+        early = branch.number == 0 and self._took() <= QUICK  # no way tells more, where sweeps are quick
         ways = (
             lambda: self._close(branch),
-            lambda: self._try(branch),
+            lambda: early and self._split(branch, totals(self.problem)[:1], fresh=True),
+            lambda: self._refine(branch),
+            lambda: branch.fresh and self._try(branch),
             lambda: self._look(branch, *SOME),
-            lambda: self._narrow(branch),
             lambda: self._improve(branch),
             lambda: self._look(branch, *ALL),
             lambda: self._cut(branch),
             lambda: self._list(branch, SHORT),
-            lambda: self._split(branch, self._totals()),
+            lambda: self._split(branch, totals(self.problem)),
             lambda: self._list(branch, LONG),
         )
         if not any(way() for way in ways):
@@ -245,11 +261,15 @@ class Search:
         self.unsettled = min(self.unsettled, branch.bound)
         return True
 
-    def _narrow(self, branch: Branch) -> bool:
-        """Forget builds that no better plan can use (the root's duals prove it for every branch)."""
-        if branch.number == 0 and self._gap(branch.bound) <= NARROW:
-            self._made().pricer.narrow(self._made().duals, self._reach())
-        return False
+    def _refine(self, branch: Branch) -> bool:
+        """Converge once more where the duals were lowered by much of what is open by now; whether that closes
+        the branch."""
+        generation = self._made()
+        lowered = generation.relaxation.duals().bound - generation.duals.bound
+        if lowered > MUCH * (self.best_cost - branch.bound) and branch.fresh and self._took() < ROOM:
+            generation.cover()
+            branch.bound = max(branch.bound, generation.bound())
+        return self._close(branch)
 
     def _made(self) -> Generation:
         assert self.generation is not None
@@ -273,28 +293,24 @@ class Search:
     def _try(self, branch: Branch) -> bool:
         """List loops of small reduced cost, where that takes little time; else look for a plan in the loops
         at hand. Whether that closes the branch."""
-        if branch.number > 0:
-            return False
-        if self._made().sweep_took <= QUICK * (1.0 - self._time_used()):
+        if self._took() <= QUICK:
             return self._list(branch, SHORT, trial=True)
-        self._choose(self._known(self._reach()), Extras(), 0.2)
+        self._choose(self._known(self._reach()), self._made().relaxation.extras, 0.2)
         return self._close(branch)
 
     def _look(self, branch: Branch, most: int, programs: Programs) -> bool:
         """Cut over a list of loops, priced by looking, where listing is quick, and plan with those likeliest
         to be used; whether that closes the branch."""
-        generation = self._made()
-        if (branch.number > 0 or self.best is None
-                or generation.sweep_took > QUICK * (1.0 - self._time_used())):
+        if not branch.fresh or self.best is None or self._took() > QUICK:
             return False
-        proved = look(generation, lambda: self.best_cost, self._choose, QUICK * self.left_s, most, programs)
+        proved = look(self._made(), lambda: self.best_cost, self._choose, QUICK * self.left_s, most, programs)
         branch.bound = max(branch.bound, proved)
         return self._close(branch)
 
     def _improve(self, branch: Branch) -> bool:
         """Plan neighborhoods anew, while that helps, with the builds that the root makes likely; whether the
         better plan closes the branch."""
-        if branch.number == 0 and self.best is not None:
+        if branch.fresh and self.best is not None:
             generation = self._made()
             likely = {one.build for one in self._known(self._reach())[:LIKELY]}
             planning = Planning(self.problem, generation.fleet, self._time_used)
@@ -324,28 +340,12 @@ class Search:
         self._choose(self._known(self._reach()), Extras(relaxation.extras.cuts), 0.15)
         return self._close(branch)
 
-    def _split(self, branch: Branch, totals: list[Floats]) -> bool:
-        """Split a branch at the first total that is not whole; False where all are."""
-        relaxation = self._made().relaxation
-        used = relaxation.loops_used()
-        for weight in totals:
-            total = sum(float(weight[one.build]) * value for one, value in used)
-            if abs(total - round(total)) > 1e-5:
-                k = relaxation.count(weight)
-                sides = [(-inf, float(floor(total))), (float(ceil(total)), inf)]
-                nearer_first = sides if total - floor(total) < 0.5 else sides[::-1]
-                for low, high in nearer_first:
-                    fixed = (*branch.fixed, (k, low, high))
-                    heapq.heappush(self.open, Branch(branch.bound, self.branches, fixed))
-                    self.branches += 1
-                return True
-        return False
-
-    def _totals(self) -> list[Floats]:
-        """Totals that are whole in every plan: loops, then uses of each item, most used first."""
-        uses = self.problem.uses
-        order = np.argsort(-uses.sum(axis=0), kind="stable")
-        return [np.ones(self.problem.start.size), *(uses[:, i] for i in order)]
+    def _split(self, branch: Branch, totals: list[Floats], fresh: bool = False) -> bool:
+        """Split a branch at the first total that is not whole; whether there is one."""
+        sides = split(branch, self._made().relaxation, totals, self.branches, fresh)
+        self.open = sorted([*self.open, *sides])  # which is a heap
+        self.branches += len(sides)
+        return bool(sides)
 
     def _list(self, branch: Branch, room: Room, trial: bool = False) -> bool:
         """List every loop that could be in a better plan of this branch and settle it by the integer program
@@ -355,7 +355,7 @@ class Search:
         if self.best is not None:
             within = self._reach()
             if self._gap(branch.bound) > FAR:
-                first = max(LEAST_SHARE * within, FIRST_SHARE * self._mean(branch))
+                first = max(LEAST_SHARE * within, FIRST_SHARE * self._mean())
                 within = min(FIRST_REACH * within, first)
         while True:
             listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room)
@@ -374,10 +374,10 @@ class Search:
             wider = 4.0 * within if within < 1e6 * (abs(branch.bound) + 1.0) else inf
             within = min(wider, self._reach())
 
-    def _mean(self, branch: Branch) -> float:
+    def _mean(self) -> float:
         """What a loop costs, about."""
-        loops = self._made().relaxation.loops_used()
-        return abs(branch.bound) / max(1.0, sum(value for _, value in loops))
+        used = sum(value for _, value in self._made().relaxation.loops_used())
+        return abs(self._made().duals.bound) / max(1.0, used)
 
     def _reach(self) -> float:
         """Reduced cost beyond which no loop can be in a better plan, by the duals at hand: what they prove
