@@ -21,9 +21,9 @@ from optibuild.integer_program.spreading import spread
 WORTH_FORGETTING = 2e-4
 """Loops that come back to a place are forbidden while that raises the bound by this share; what is left only
 makes the bound a little lower."""
-SPARE, OPEN, LONG_OPEN, FAR = 0.85, 0.02, 0.15, 0.3
-"""Shares by which a sweep lowers the duals: of what they prove more than enough, and of what is open between
-them and the best plan, where that is no plan of single stops, much too dear; more where sweeps are long."""
+SPARE, OPEN, FAR = 0.85, 0.15, 0.3
+"""Shares by which a sweep lowers the duals: of what they prove more than enough; where sweeps are long, of
+what is open between them and the best plan, if that is less than `FAR` and so no plan of single stops."""
 LONG = 45
 """Parcels and sites from which they are, where rows of items or money tell builds apart."""
 STALLED = 5e-4
@@ -53,8 +53,8 @@ class Generation:
     """A relaxation with its pricer: `converge` makes its duals prove a bound."""
 
     def __init__(self, problem: LoopProblem, first: list[Column], time_used: Callable[[], float],
-                 tell: Callable[[], None], proving: bool = True,
-                 enough: Callable[[], float] = lambda: inf) -> None:
+                 tell: Callable[[], None], enough: Callable[[], float] = lambda: inf,
+                 proving: bool = True) -> None:
         self.problem = problem
         self.proving = proving
         self.enough = enough
@@ -153,8 +153,8 @@ class Generation:
             return 0.0
         late = min(1.0, max(0.0, self.time_used() - CALM) / (1.0 - CALM)) if self.unproved else 0.0
         still, duals = self._open(), self.duals
-        share = LONG_OPEN if self.pricer.rowed and self.problem.need.sum() >= LONG else OPEN
-        given = -SPARE * still if still < 0 else share * still if still < FAR else 0.0
+        long = self.pricer.rowed and self.problem.need.sum() >= LONG
+        given = -SPARE * still if still < 0 else OPEN * still if long and still < FAR else 0.0
         paid = max(1.0, float(duals.works @ self.problem.need))
         return max(self.shrink, given * abs(duals.bound) / paid) + HURRIED_SHRINK * late
 

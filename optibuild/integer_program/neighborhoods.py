@@ -118,7 +118,7 @@ class Neighborhoods:
         first = first_columns(made.problem)
         if not first:
             return None
-        generation = Generation(made.problem, first, self.time_used, lambda: None, not self.quick)
+        generation = Generation(made.problem, first, self.time_used, lambda: None, proving=not self.quick)
         if not generation.cover():
             return None
         columns = [one for one in generation.relaxation.columns if elementary(made.problem, one)]

@@ -146,10 +146,6 @@ class Search:
         """Whether nothing above a bound could improve the best plan by more than a relative gap."""
         return self.best is not None and self._gap(bound) <= max(gap, PROVED_GAP)
 
-    def _enough(self) -> float:
-        """A bound of a branch from which nothing in it is worth a look [USD]."""
-        return self.best_cost - self.problem.gap * abs(self.best_cost + self.problem.constant_usd)
-
     def run(self) -> Stopped:
         """Settle branches, lowest bound first, until the asked gap is met; says why it ended."""
         problem = self.problem
@@ -166,7 +162,7 @@ class Search:
         if not first:
             self.open = []
             return "proved" if self.best else "no plan exists"
-        self.generation = Generation(problem, first, self._time_used, self._tell, enough=self._enough)
+        self.generation = Generation(problem, first, self._time_used, self._tell, lambda: self.best_cost)
         self.early = Early(problem, self.generation)
         self._tell()
         self._plan_by_parts()
