@@ -132,7 +132,7 @@ def test_settled_by_splits_and_lists_alone(seed: int, monkeypatch: pytest.Monkey
     lists of branches, the answer is that of enumeration."""
     for way in ("_try", "_look", "_improve", "_cut"):
         monkeypatch.setattr(search.Search, way, lambda *_, **__: False)
-    monkeypatch.setattr(search, "QUICK", inf)
+    monkeypatch.setattr(search, "SOON", inf)
     problem = seeded(seed)
     best, found = least_objective(problem), solve(problem)
     assert (found.objective is None) == (best == inf)

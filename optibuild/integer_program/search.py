@@ -45,8 +45,8 @@ ENOUGH_TIME = 0.85
 """Share of the time after which neighborhoods are left for other ways."""
 MUCH, ROOM = 0.2, 0.4
 """Share of what is open by which lowered duals ask for another sweep; of the time left that one may take."""
-QUICK = 0.1
-"""Share of the time left that a sweep may have taken for the root to be split or loops listed at once."""
+QUICK, SOON = 0.1, 0.25
+"""Shares of the time left that a sweep may have taken for loops to be listed at once, and the root split."""
 MANY = 45
 """Parcels and sites from which a plan is made of neighborhoods first."""
 NEARLY = 0.01
@@ -216,7 +216,7 @@ class Search:
         generation.relaxation.fix(branch.fixed)
         if self.best is None:
             generation.approach()
-            self._choose(self._known(NEAR * self._mean()), Extras(), 0.05)
+            self._choose(self._known(NEAR * self._mean()), Extras(), 0.1)
         if not generation.cover():
             return False
         branch.bound = max(branch.bound, self.least, generation.bound())
@@ -226,14 +226,14 @@ class Search:
         if branch.number == 0:
             self.root, self.root_bound = generation.duals, generation.bound()
             self.near = self.near or tuple(self._known(inf)[:MOST_NEAR])
-            self._choose(self._known(min(NEAR * self._mean(), self._reach())), Extras(), 0.05)
+            self._choose(self._known(min(NEAR * self._mean(), self._reach())), Extras(), 0.1)
         return True
 
     def _settle(self, branch: Branch) -> None:
         """Close a branch by its bound, split it, or list what could still matter."""
         if not self._converged(branch):
             return
-        early = branch.number == 0 and self._took() <= QUICK  # no way tells more, where sweeps are quick
+        early = branch.number == 0 and self._took() <= SOON  # no way tells more, where sweeps are quick
         ways = (
             lambda: self._close(branch),
             lambda: early and self._split(branch, totals(self.problem)[:1], fresh=True),
