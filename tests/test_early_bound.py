@@ -14,8 +14,8 @@ from test_integer_program_edges import item, pair
 from test_published_instances import MIXES, PUBLISHED_USD, fleet_mix
 
 from optibuild.integer_program import EndRound, LoopProblem, Progress, first_columns, solve
-from optibuild.integer_program.early import LONG, Early, Sweeps
-from optibuild.integer_program.generation import Generation
+from optibuild.integer_program.early import Early, Sweeps
+from optibuild.integer_program.generation import LONG, Generation
 from optibuild.integer_program.shares import prices
 
 TIGHT = Shape(most_sites=4, most_builds=3, most_clocks=2, most_stops=8)
@@ -204,7 +204,7 @@ def test_sweeps_go_on_while_there_is_time() -> None:
     """48 sites in loops of three need 16 loops, 1,920 USD. Sharing lets loops hold 36.5 / 12 of them, so it
     proves 48 x 12 / 36.5 x 120 = 1,893.70 USD. Where an eighth of the time is used, but not all of it, the
     sweep after that proves more, and at most the optimum."""
-    problem, proved = spots(LONG + 8), []
+    problem, proved = spots(LONG + 3), []
     for used in (0.0, 0.12, 1.0, 0.3):
         made = generation(problem, used)
         early = Early(problem, made)
@@ -217,7 +217,7 @@ def test_sweeps_go_on_while_there_is_time() -> None:
 def test_a_sweep_that_takes_too_long_proves_nothing() -> None:
     """Where its time is over before it has looked at all builds, the bound stays, and the next sweep is to
     ask for half as much."""
-    problem = spots(LONG + 8)
+    problem = spots(LONG + 3)
     clock: Iterator[float] = iter([0.3, 0.3, *[0.9] * 9])
     made = generation(problem)
     made.time_used = lambda: next(clock)

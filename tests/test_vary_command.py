@@ -282,7 +282,7 @@ def test_a_real_pair_is_undecided_until_it_is_settled(tmp_path: Path) -> None:
     low, high = plain.rows[1].difference.from_usd, plain.rows[1].difference.to_usd
     assert low is not None and high is not None and low <= costs[1] - costs[0] <= high
     assert settled.undecided == () and settled.rows[1].difference.verdict == "more"
-    assert settled.rounds == 1 and settled.rows[1].gap < plain.rows[1].gap
+    assert settled.rounds >= 1 and settled.rows[1].gap < plain.rows[1].gap
     low, high = settled.rows[1].difference.from_usd, settled.rows[1].difference.to_usd
     assert low is not None and high is not None and 0 < low <= costs[1] - costs[0] + 1e-6 <= high + 2e-6
 

@@ -5,6 +5,7 @@ from math import ceil, floor, inf
 
 import numpy as np
 
+from optibuild.integer_program.pricer import Duals
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Fixed, Relaxation
 
@@ -15,12 +16,13 @@ WHOLE = 1e-5
 @dataclass(order=True)
 class Branch:
     """A part of the search: the `bound` [USD] known of it, and the counts it fixes; `fresh` where no way to a
-    better plan was tried yet."""
+    better plan was tried yet; the `duals` that prove the bound, once it has converged."""
 
     bound: float
     number: int
     fixed: Fixed = field(compare=False, default=())
     fresh: bool = field(compare=False, default=False)
+    duals: Duals | None = field(compare=False, default=None)
 
 
 def totals(problem: LoopProblem) -> list[Floats]:

@@ -1,8 +1,9 @@
 """Subset-row cuts: of three works, each done once, at most one loop does two or more.
 
-Valid where every work of the three is needed once and done by stops that do nothing else: then leaving out a
-second service of it costs nothing (drives obey the triangle inequality and no cost is negative), so the works
-are done exactly once. Source: Jepsen, Petersen, Spoorendonk, Pisinger 2008, Operations Research 56:497-511.
+Valid where every work of the three is needed once, and of any two stops that do it one does all that the
+other does: then leaving out that other stop costs nothing (drives obey the triangle inequality and no cost is
+negative), so the works are done exactly once. Source: Jepsen, Petersen, Spoorendonk, Pisinger 2008,
+Operations Research 56:497-511.
 """
 
 from collections import defaultdict
@@ -19,11 +20,16 @@ LEAST_VIOLATION = 0.02
 
 
 def eligible(problem: LoopProblem) -> Ints:
-    """Works that cuts may be made of, by number [T]."""
+    """Works that cuts may be made of, by number [T]: of each two stops that do one, the works of the one are
+    among those of the other, and all are needed once."""
     if not problem.triangle or problem.may_cost_less_than_nothing:
         return np.zeros(0, np.int64)
-    alone = (problem.amount > 0).sum(axis=1) == 1
-    mixed = (problem.amount[~alone] > 0).any(axis=0)
+    does = problem.amount > 0
+    whole = ((problem.amount == 1) & (problem.need == 1) | ~does).all(axis=1)
+    common = does.astype(np.int64) @ does.T
+    smaller = np.minimum.outer(np.diag(common), np.diag(common))
+    one, other = np.nonzero((common > 0) & (common < smaller))
+    mixed = does[~whole].any(axis=0) | (does[one] & does[other]).any(axis=0)
     return np.flatnonzero((problem.need == 1) & ~mixed)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.envelopes import Node
-from optibuild.integer_program.generation import Generation, batched
+from optibuild.integer_program.generation import LONG, Generation, batched
 from optibuild.integer_program.labelling import PRICE
 from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
 from optibuild.integer_program.problem import Floats, LoopProblem
@@ -21,8 +21,6 @@ from optibuild.integer_program.relaxation import Relaxation
 from optibuild.integer_program.runs import Found, exact
 from optibuild.integer_program.shares import Prices, prices
 
-LONG = 40
-"""Parcels and sites from which it may take long until a bound comes of itself."""
 WIDTH = 0.08
 """By what share works may be worth more than is known in a sweep: half as much after one that took too long,
 and little by little more again."""

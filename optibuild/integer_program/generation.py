@@ -12,8 +12,9 @@ from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.cycles import cycles, elementary
 from optibuild.integer_program.envelopes import Node
 from optibuild.integer_program.labelling import PRICE
+from optibuild.integer_program.lowering import lowered
 from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
-from optibuild.integer_program.problem import Floats, LoopProblem
+from optibuild.integer_program.problem import LoopProblem
 from optibuild.integer_program.relaxation import Relaxation
 from optibuild.integer_program.runs import Found, exact, quick
 from optibuild.integer_program.spreading import spread
@@ -25,7 +26,8 @@ SPARE, OPEN, FAR = 0.85, 0.15, 0.3
 """Shares by which a sweep lowers the duals: of what they prove more than enough; where sweeps are long, of
 what is open between them and the best plan, if that is less than `FAR` and so no plan of single stops."""
 LONG = 45
-"""Parcels and sites from which they are, where rows of items or money tell builds apart."""
+"""Parcels and sites from which they are where rows of items or money tell builds apart, and from which it may
+take long until a bound comes of itself."""
 STALLED = 5e-4
 """Share of its value by which the relaxation must fall for another round without a sweep."""
 CALM, HURRIED_SHRINK = 0.6, 0.08
@@ -35,8 +37,10 @@ LITTLE, CYCLES = 0.01, 0.25
 is open, if that is more."""
 MOST_QUIET = 4
 """Rounds without a new loop after which a build is priced only by the sweep."""
+REPAIRED, HARDLY = 0.05, 5e-4
+"""Share of what is open that works may be made worth less by instead; at most this share of the bound."""
 MOST_REPAIRS = 12
-"""Times that works are made worth less before another round of generation is tried instead."""
+"""Times that works are made worth less before another round of generation is tried."""
 ENOUGH_LOOPS = 400
 """New loops of active builds after which the relaxation is solved again."""
 ENOUGH_BUILDS = 60
@@ -80,6 +84,17 @@ class Generation:
         """What the converged duals prove: loops may still have reduced costs of -step."""
         most = min(self.problem.most_loops, float(self.problem.need.sum()))
         return self.duals.bound - most * self.step
+
+    def would_gain(self) -> float:
+        """By how much more another sweep now might prove [USD], with duals lowered for what is open now."""
+        at_hand, self.duals = self.duals, self.relaxation.duals()
+        again, self.duals = self.relaxation.duals(self._shrink()), at_hand
+        return again.bound - at_hand.bound
+
+    def resume(self, duals: Duals) -> None:
+        """Go on from duals that were converged under the same counts."""
+        self.relaxation.solve()
+        self.duals = duals
 
     def approach(self) -> None:
         """Converge as far as the quick ways do, which proves nothing."""
@@ -201,20 +216,23 @@ class Generation:
 
     def _repaired(self, shrink: float, negative: list[tuple[Node, int]]) -> Duals | None:
         """Duals under which no loop has a negative reduced cost, where a sweep found few such builds and
-        clocks: the works that their loops share are worth less. None where that would cost too much.
+        clocks: the works that their loops share are worth less. None where that would cost too much and
+        there is time for another sweep.
 
         Worth less, a work makes no other loop better, so only these builds need another look.
         """
         less = np.zeros(self.problem.need.size)
         duals = self.relaxation.duals(shrink)
-        allowed = shrink * abs(duals.bound)
+        another = self.sweep_took < 1.0 - self.time_used()
+        allowed = max(shrink, min(HARDLY, REPAIRED * self._open())) * abs(duals.bound) if another else inf
         for _ in range(MOST_REPAIRS):
             if not negative:
                 return duals
-            found = [(pair, self._search(*pair, duals, True)) for pair in negative]
-            negative = [pair for pair, loops in found if loops is not None and loops.floor < -self.step]
+            searched = zip(negative, self._searched(negative, duals, True), strict=True)
+            found = [(pair, part) for pair, part in searched if part is not None]
+            negative = [pair for pair, part in found if part.floor < -self.step]
             loops = [column(self.problem, int(pair[0].builds[0]), pair[1], *part.loop(k))
-                     for pair, part in found if part is not None for k in range(part.ends.size)]
+                     for pair, part in found for k in range(part.ends.size)]
             lower = lowered(loops, [duals.reduced_cost(self.problem, one) for one in loops], duals.works)
             less += lower
             if negative and (not lower.any() or float(less @ self.problem.need) > allowed):
@@ -240,14 +258,13 @@ class Generation:
             before = self.time_used()
             self.tell()
             started += self.time_used() - before  # who is told may make use of the time
-        self.sweep_took = self.time_used() - started
+        self.sweep_took = max(self.sweep_took, self.time_used() - started)
         return sum(found.values()), negative
 
     def _price(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> dict[Pair, int]:
         """Best loops of single builds at clocks into the relaxation; how many are new, by build and clock."""
         new: dict[Pair, int] = {}
-        searched = self.pricer.side_by_side(lambda one: self._search(*one, duals, proving), pairs)
-        for (node, clock), found in zip(pairs, searched, strict=True):
+        for (node, clock), found in zip(pairs, self._searched(pairs, duals, proving), strict=True):
             if found is not None and found.ends.size:
                 build = int(node.builds[0])
                 loops = [column(self.problem, build, clock, *found.loop(k)) for k in range(found.ends.size)]
@@ -255,6 +272,9 @@ class Generation:
                 if added:
                     new[build, clock] = added
         return new
+
+    def _searched(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> list[Found | None]:
+        return self.pricer.side_by_side(lambda one: self._search(*one, duals, proving), pairs)
 
     def _search(self, node: Node, clock: int, duals: Duals, proving: bool) -> Found | None:
         """Best loops of one build at one clock, found quickly or exactly."""
@@ -280,24 +300,6 @@ class Generation:
             self.pricer.remember(cycles([int(self.problem.place[s]) for s in one.stops]))
         self.relaxation.forbid(bad)
         return bool(bad)
-
-
-def lowered(loops: list[Column], reduced: list[float], works: Floats) -> Floats:
-    """By how much less each work must be worth [T] for these loops to have no negative reduced cost: the
-    works that most of them do pay."""
-    shared = np.zeros(works.size)
-    for one in loops:
-        for work, _ in one.covers:
-            shared[work] += 1
-    less = np.zeros(works.size)
-    for missing, one in sorted(zip(reduced, loops, strict=True), key=lambda row: (row[0], row[1].key)):
-        missing += sum(amount * less[work] for work, amount in one.covers)
-        for work, amount in sorted(one.covers, key=lambda row: (-shared[row[0]], row[0])):
-            if missing < 0:
-                part = min(-missing / amount, works[work] - less[work])
-                less[work] += part
-                missing += part * amount
-    return less
 
 
 def batched(pairs: Iterable[_Any], size: int) -> Iterator[list[_Any]]:

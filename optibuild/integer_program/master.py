@@ -17,6 +17,9 @@ from optibuild.integer_program.columns import Column
 from optibuild.integer_program.cuts import Cut, coefficient
 from optibuild.integer_program.problem import Floats, LoopProblem
 
+COSTLY = ("mip_allow_restart", "mip_heuristic_run_root_reduced_cost")
+"""Ways of HiGHS that take most of a short time here and bring little."""
+
 
 @dataclass(frozen=True)
 class Row:
@@ -166,6 +169,8 @@ class _Solver(pulp.HiGHS):
     def callSolver(self, lp: Any) -> None:
         lp.solverModel.setOptionValue("output_flag", False)
         lp.solverModel.setOptionValue("threads", 1)
+        for costly in COSTLY:
+            lp.solverModel.setOptionValue(costly, False)
         lp.solverModel.run()
 
 

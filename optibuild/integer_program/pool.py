@@ -18,6 +18,7 @@ from math import ceil, floor, inf
 
 import numpy as np
 
+from optibuild.integer_program.branching import WHOLE
 from optibuild.integer_program.columns import Column
 from optibuild.integer_program.cuts import Cut, eligible, violated
 from optibuild.integer_program.generation import Generation
@@ -44,6 +45,30 @@ ALL: tuple[int, Programs] = (150_000, ((4_000, 0.4),))
 first for a better plan, later to prove it."""
 Choose = Callable[[list[Column], Extras, float], float]
 """An integer program over loops, with further rows, for a share of the time left: its bound."""
+
+
+def settled(generation: Generation, loops: list[Column], best: float, choose: Choose, share: float) -> float:
+    """What plans made of these loops alone cost at the least [USD], if less than the `best`: by cuts, where
+    there may be any, and then by an integer program over what they leave, for a share of the time left."""
+    if best == inf or eligible(generation.problem).size < 3:
+        return choose(loops, generation.relaxation.extras, share)
+    pool = Pool(generation, loops, best)
+    pool.raise_bound(generation.out_of_time)
+    pool.settle(len(pool.loops), share, choose)
+    return pool.bound
+
+
+def plan(generation: Generation, loops: list[Column], best: float, choose: Choose, share: float) -> None:
+    """Look for a plan below the `best` [USD] among these loops by an integer program, cut first where that
+    may be, with about as many loops as the relaxation runs: it ends the sooner, but where items or money are
+    what is hard."""
+    if best == inf or generation.pricer.rowed or eligible(generation.problem).size < 3:
+        choose(loops, Extras(), share)
+        return
+    pool = Pool(generation, loops, best)
+    pool.raise_bound(lambda: False)
+    pool.round_nearer()
+    choose(pool.loops, pool.extras, share)
 
 
 def look(generation: Generation, best: Callable[[], float], choose: Choose, seconds: float, most: int,
@@ -96,8 +121,10 @@ class Pool:
         self.loops = loops
         self.target = target
         self.bound = -inf
-        self.fixed: Fixed = ()
         self.relaxation = Relaxation(problem, generation.relaxation.penalty)
+        self.fixed: Fixed = tuple((self.relaxation.count(one.weight), one.low, one.high)
+                                  for one in generation.relaxation.extras.counts)
+        self.relaxation.fix(self.fixed)
         self.does = np.zeros((len(loops), problem.need.size))
         for k, one in enumerate(loops):
             for work, amount in one.covers:
@@ -189,19 +216,33 @@ class Pool:
         self.reduced = self.reduced[stays]
         self.counted = {cut: counts[stays] for cut, counts in self.counted.items()}
 
+    def _part_run(self) -> float | None:
+        """The number of loops that the relaxation runs, where it is not whole and nothing is left undone."""
+        total = sum(value for _, value in self.relaxation.loops_used())
+        whole = abs(total - round(total)) <= WHOLE
+        return None if whole or self.relaxation.uncovered > WHOLE else total
+
     def _round_count(self) -> None:
         """Where the number of loops is not whole and no better plan has fewer (or none has more), say so."""
-        total = sum(value for _, value in self.relaxation.loops_used())
-        if abs(total - round(total)) < 1e-5:
+        total = self._part_run()
+        if total is None:
             return
         k = self.relaxation.count(np.ones(self.problem.start.size))
         fewer, more = (k, -inf, float(floor(total))), (k, float(ceil(total)), inf)
         for side, other in ((fewer, more), (more, fewer)):
-            self.relaxation.fix((side,))
+            self.relaxation.fix((*self.fixed, side))
             self._converge()
             if self._proved() >= self.target:
-                self.fixed = (other,)
+                self.fixed = (*self.fixed, other)
                 break
         self.relaxation.fix(self.fixed)
         self._converge()
         self._raise(self._proved())
+
+    def round_nearer(self) -> None:
+        """Ask for a whole number of loops, the nearer one or what lies beyond; then nothing is proved."""
+        total = self._part_run()
+        if total is not None:
+            low, high = (-inf, float(floor(total))) if total % 1.0 < 0.5 else (float(ceil(total)), inf)
+            k = self.relaxation.count(np.ones(self.problem.start.size))
+            self.relaxation.fix((*self.fixed, (k, low, high)))

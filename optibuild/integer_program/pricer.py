@@ -80,12 +80,16 @@ class Pricer:
         self.threads = ThreadPoolExecutor(self.workers)
 
     def side_by_side(self, do: Callable[[_One], _Made], over: list[_One]) -> list[_Made]:
-        """Do the same for each, on several threads: each takes every so-manieth, for handing over costs more
-        than a short run. The compiled kernel leaves Python's lock, so threads pay."""
-        parts = [over[k::self.workers] for k in range(self.workers)]
+        """Do the same for each, on several threads: each takes the next one, for handing over costs more than
+        a short run. The compiled kernel leaves Python's lock, so threads pay."""
+        waiting = iter(enumerate(over))  # the lock lets each item be taken once
         made: list[_Made] = [None] * len(over)  # type: ignore[list-item]
-        for k, part in enumerate(self.threads.map(lambda some: [do(one) for one in some], parts)):
-            made[k::self.workers] = part
+
+        def take(_: int) -> None:
+            for k, one in waiting:
+                made[k] = do(one)
+
+        list(self.threads.map(take, range(self.workers)))
         return made
 
     def view(self, node: Node, clock: int, duals: Duals, mode: int, cutoff: float) -> View | None:

@@ -8,6 +8,7 @@ over that list settles it. At any time the least bound of the branches not settl
 import heapq
 import time
 from collections.abc import Callable, Sequence
+from functools import partial
 from math import inf
 
 import numpy as np
@@ -23,7 +24,7 @@ from optibuild.integer_program.listing import Room, list_loops
 from optibuild.integer_program.master import Chosen, Extras, choose
 from optibuild.integer_program.outcome import PROVED_GAP, LoopOutcome, Progress, Stopped, proof, relative_gap
 from optibuild.integer_program.planning import Planning
-from optibuild.integer_program.pool import ALL, SOME, Programs, look
+from optibuild.integer_program.pool import ALL, SOME, Programs, look, plan, settled
 from optibuild.integer_program.pricer import Duals, OutOfTime
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.singles import first_columns
@@ -44,10 +45,10 @@ LIKELY = 1_000
 ENOUGH_TIME = 0.85
 """Share of the time after which neighborhoods are left for other ways."""
 MUCH, ROOM = 0.2, 0.4
-"""Share of what is open by which lowered duals ask for another sweep; of the time left that one may take."""
+"""Share of what is open that asks for another sweep; of the time left that one may take for it or a list."""
 QUICK, SOON = 0.1, 0.25
-"""Shares of the time left that a sweep may have taken for loops to be listed at once, and the root split."""
-MANY = 45
+"""Shares of the time left that a sweep may have taken for pools of loops, and for a split of the root."""
+MANY = 70
 """Parcels and sites from which a plan is made of neighborhoods first."""
 NEARLY = 0.01
 """Gap after a first list up to which a longer one is tried before cuts."""
@@ -183,9 +184,7 @@ class Search:
         """Out of time: the best plan among the loops at hand."""
         if self.generation:
             self.generation.take(list(self.met.values()))
-            extras = self.generation.relaxation.extras
-            # a count that a branch fixes holds for every plan where all others are closed
-            self._choose(self._known(inf), extras if not self.open else Extras(extras.cuts), 0.8)
+            self._plan(self._known(inf), 0.8)
         return "time limit"
 
     def _plan_by_parts(self) -> None:
@@ -214,19 +213,22 @@ class Search:
         """Converge a branch; False where it has no plan, or another is known to be worth a look sooner."""
         generation = self._made()
         generation.relaxation.fix(branch.fixed)
+        if branch.duals:
+            generation.resume(branch.duals)
+            return True
         if self.best is None:
             generation.approach()
             self._choose(self._known(NEAR * self._mean()), Extras(), 0.1)
         if not generation.cover():
             return False
-        branch.bound = max(branch.bound, self.least, generation.bound())
+        branch.bound, branch.duals = max(branch.bound, self.least, generation.bound()), generation.duals
         if branch.fresh and self.open and self.open[0].bound < branch.bound:
             heapq.heappush(self.open, branch)
             return False
         if branch.number == 0:
             self.root, self.root_bound = generation.duals, generation.bound()
             self.near = self.near or tuple(self._known(inf)[:MOST_NEAR])
-            self._choose(self._known(min(NEAR * self._mean(), self._reach())), Extras(), 0.1)
+            self._plan(self._known(min(NEAR * self._mean(), self._reach())), 0.1)
         return True
 
     def _settle(self, branch: Branch) -> None:
@@ -258,11 +260,10 @@ class Search:
         return True
 
     def _refine(self, branch: Branch) -> bool:
-        """Converge once more where the duals were lowered by much of what is open by now; whether that closes
-        the branch."""
+        """Converge once more where that may prove much of what is open; whether that closes the branch."""
         generation = self._made()
-        lowered = generation.relaxation.duals().bound - generation.duals.bound
-        if lowered > MUCH * (self.best_cost - branch.bound) and branch.fresh and self._took() < ROOM:
+        much = MUCH * (self.best_cost - branch.bound)
+        if branch.fresh and self._took() < ROOM and generation.would_gain() > much:
             generation.cover()
             branch.bound = max(branch.bound, generation.bound())
         return self._close(branch)
@@ -279,19 +280,22 @@ class Search:
         likely = sorted(row for row in reduced if row[0] <= slack)[:MOST_KNOWN]
         return [generation.relaxation.columns[k] for _, k in likely]
 
-    def _choose(self, columns: list[Column], extras: Extras, share: float) -> float:
+    def _choose(self, some: list[Column], extras: Extras, share: float, more: Sequence[Column] = ()) -> float:
         """Integer program over these loops, for a share of the time left; keeps a better plan; its bound."""
-        chosen, bound = choose(self.problem, keep_undominated(self.problem, columns), extras,
-                               share * max(1.0, self.left_s))
+        loops = keep_undominated(self.problem, [*some, *more])
+        chosen, bound = choose(self.problem, loops, extras, share * max(1.0, self.left_s))
         self._keep(chosen)
         return bound
 
+    def _plan(self, columns: list[Column], share: float) -> None:
+        """A better plan among these loops, looked for during a share of the time left."""
+        plan(self._made(), columns, self.best_cost, self._choose, share)
+
     def _try(self, branch: Branch) -> bool:
-        """List loops of small reduced cost, where that takes little time; else look for a plan in the loops
-        at hand. Whether that closes the branch."""
-        if self._took() <= QUICK:
+        """List loops of small reduced cost, or plan with those at hand; whether that closes the branch."""
+        if self._took() <= ROOM:
             return self._list(branch, SHORT, trial=True)
-        self._choose(self._known(self._reach()), self._made().relaxation.extras, 0.2)
+        self._plan(self._known(self._reach()), 0.2)
         return self._close(branch)
 
     def _look(self, branch: Branch, most: int, programs: Programs) -> bool:
@@ -357,13 +361,14 @@ class Search:
             listed, complete = list_loops(self.problem, generation.pricer, generation.duals, within, room)
             if not complete:
                 return False
-            limit = self._choose(listed + self._known(self._reach()), generation.relaxation.extras,
-                                 0.1 if trial else 0.9)
+            more = self._known(self._reach()) if within < self._reach() else []
+            limit = settled(generation, listed, self.best_cost, partial(self._choose, more=more),
+                            0.3 if trial else 0.9)
+            branch.bound = max(branch.bound, min(limit, generation.bound() + within))
             if within >= self._reach():
-                least = max(branch.bound, min(limit, generation.bound() + within))
-                if trial and not self._settled(least, self.problem.gap):
+                if trial and not self._settled(branch.bound, self.problem.gap):
                     return False  # its integer program had little time
-                self.unsettled = min(self.unsettled, least)
+                self.unsettled = min(self.unsettled, branch.bound)
                 return True
             if trial and self._gap(branch.bound) > NEARLY:
                 return False
@@ -376,8 +381,7 @@ class Search:
         return abs(self._made().duals.bound) / max(1.0, used)
 
     def _reach(self) -> float:
-        """Reduced cost beyond which no loop can be in a better plan, by the duals at hand: what they prove
-        counts here, which may be less than what is known of the branch."""
+        """Reduced cost beyond which no loop can be in a better plan, by what the duals at hand prove."""
         return self.best_cost - self._made().bound() + self._made().step
 
     def outcome(self, stopped: Stopped) -> LoopOutcome:
