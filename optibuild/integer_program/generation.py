@@ -26,12 +26,12 @@ SPARE, OPEN, FAR = 0.85, 0.15, 0.3
 """Shares by which a sweep lowers the duals: of what they prove more than enough; where sweeps are long, of
 what is open between them and the best plan, if that is less than `FAR` and so no plan of single stops."""
 LONG = 45
-"""Parcels and sites from which they are where rows of items or money tell builds apart, and from which it may
-take long until a bound comes of itself."""
+"""Parcels and sites from which they are, where rows tell builds apart, and a bound may not come of itself."""
 STALLED = 5e-4
 """Share of its value by which the relaxation must fall for another round without a sweep."""
-CALM, HURRIED_SHRINK = 0.6, 0.08
-"""Share of the time after which bounds are sought in a hurry, and by how much duals are lowered then."""
+CALM, HURRY, HURRIED_SHRINK = 0.6, 3.0, 0.08
+"""Share of the time after which bounds are sought in a hurry (after a sweep: how many more end in time),
+and how much duals are lowered then."""
 LITTLE, CYCLES = 0.01, 0.25
 """Share of all loops in use up to which those that come back to a place are left alone, or this share of what
 is open, if that is more."""
@@ -86,7 +86,7 @@ class Generation:
         return self.duals.bound - most * self.step
 
     def would_gain(self) -> float:
-        """By how much more another sweep now might prove [USD], with duals lowered for what is open now."""
+        """By how much more another sweep might prove [USD], with duals lowered for what is open now."""
         at_hand, self.duals = self.duals, self.relaxation.duals()
         again, self.duals = self.relaxation.duals(self._shrink()), at_hand
         return again.bound - at_hand.bound
@@ -166,7 +166,8 @@ class Generation:
         gives one, if a lower one. Nothing where it is asked whether any plan exists."""
         if self.exactly or not self.relaxation.weight:
             return 0.0
-        late = min(1.0, max(0.0, self.time_used() - CALM) / (1.0 - CALM)) if self.unproved else 0.0
+        calm = (1.0 - self.time_used()) / (HURRY * self.sweep_took or 1.0 - CALM)
+        late = min(1.0, max(0.0, 1.0 - calm)) if self.unproved else 0.0
         still, duals = self._open(), self.duals
         long = self.pricer.rowed and self.problem.need.sum() >= LONG
         given = -SPARE * still if still < 0 else OPEN * still if long and still < FAR else 0.0
@@ -228,8 +229,8 @@ class Generation:
         for _ in range(MOST_REPAIRS):
             if not negative:
                 return duals
-            searched = zip(negative, self._searched(negative, duals, True), strict=True)
-            found = [(pair, part) for pair, part in searched if part is not None]
+            searched = self._searched(negative, duals, True)
+            found = [(pair, part) for pair, part in zip(negative, searched, strict=True) if part is not None]
             negative = [pair for pair, part in found if part.floor < -self.step]
             loops = [column(self.problem, int(pair[0].builds[0]), pair[1], *part.loop(k))
                      for pair, part in found for k in range(part.ends.size)]
@@ -245,7 +246,7 @@ class Generation:
         every build and clock with a negative loop (None where it stopped early)."""
         found: dict[Pair, int] = {}
         negative: list[tuple[Node, int]] = []
-        started = self.time_used()
+        started, short = self.time_used(), False
         for batch in batched(self.pricer.promising(lambda: duals, -self.step, every=False), AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
@@ -253,13 +254,13 @@ class Generation:
             self._awake(((int(node.builds[0]), clock) for node, clock in batch), quiet)
             found |= searched
             negative += [(node, clock) for node, clock in batch if (int(node.builds[0]), clock) in searched]
-            if len(found) >= ENOUGH_BUILDS:
-                return sum(found.values()), None
+            if short := len(found) >= ENOUGH_BUILDS:
+                break
             before = self.time_used()
             self.tell()
             started += self.time_used() - before  # who is told may make use of the time
         self.sweep_took = max(self.sweep_took, self.time_used() - started)
-        return sum(found.values()), negative
+        return sum(found.values()), None if short else negative
 
     def _price(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> dict[Pair, int]:
         """Best loops of single builds at clocks into the relaxation; how many are new, by build and clock."""

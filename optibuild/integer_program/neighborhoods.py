@@ -125,7 +125,9 @@ class Neighborhoods:
         reduced = [generation.duals.reduced_cost(made.problem, one) for one in columns]
         order = np.argsort(reduced, kind="stable")
         pool = keep_undominated(made.problem, [columns[k] for k in order[:MOST_POOL]])
-        chosen, _ = choose(made.problem, pool, Extras(), *(ROUGHLY if self.quick else WELL))
+        seconds, gap = ROUGHLY if self.quick else WELL
+        left = (1.0 - self.time_used()) * self.problem.time_limit_s
+        chosen, _ = choose(made.problem, pool, Extras(), min(seconds, left), gap)
         self._learn(made, [(columns[k], reduced[k]) for k in order])
         if chosen is None:
             return None
