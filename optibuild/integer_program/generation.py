@@ -20,8 +20,7 @@ from optibuild.integer_program.runs import Found, exact, quick
 from optibuild.integer_program.spreading import spread
 
 WORTH_FORGETTING = 2e-4
-"""Loops that come back to a place are forbidden while that raises the bound by this share; what is left only
-makes the bound a little lower."""
+"""Loops that come back to a place are forbidden while that raises the bound by this share."""
 SPARE, OPEN, FAR = 0.85, 0.15, 0.3
 """Shares by which a sweep lowers the duals: of what they prove more than enough; where sweeps are long, of
 what is open between them and the best plan, if that is less than `FAR` and so no plan of single stops."""
@@ -143,7 +142,7 @@ class Generation:
                 worth = self._open() > 0 and gained > WORTH_FORGETTING * abs(self.duals.bound)
                 if self.relaxation.weight:
                     self.unproved = False
-                if not worth or not self._forget_cycles():
+                if not worth or not self._time_for(2) or not self._forget_cycles():
                     return
                 before = self.duals.bound
             self.tell()
@@ -173,6 +172,9 @@ class Generation:
         given = -SPARE * still if still < 0 else OPEN * still if long and still < FAR else 0.0
         paid = max(1.0, float(duals.works @ self.problem.need))
         return max(self.shrink, given * abs(duals.bound) / paid) + HURRIED_SHRINK * late
+
+    def _time_for(self, sweeps: int) -> bool:
+        return sweeps * self.sweep_took < 1.0 - self.time_used()
 
     def _open(self) -> float:
         """What lies between the duals' bound and enough, as a share of the bound."""
@@ -217,15 +219,14 @@ class Generation:
 
     def _repaired(self, shrink: float, negative: list[tuple[Node, int]]) -> Duals | None:
         """Duals under which no loop has a negative reduced cost, where a sweep found few such builds and
-        clocks: the works that their loops share are worth less. None where that would cost too much and
-        there is time for another sweep.
+        clocks: works that their loops share are worth less. None where it costs too much and time is left.
 
         Worth less, a work makes no other loop better, so only these builds need another look.
         """
         less = np.zeros(self.problem.need.size)
         duals = self.relaxation.duals(shrink)
-        another = self.sweep_took < 1.0 - self.time_used()
-        allowed = max(shrink, min(HARDLY, REPAIRED * self._open())) * abs(duals.bound) if another else inf
+        little = max(shrink, min(HARDLY, REPAIRED * self._open())) * abs(duals.bound)
+        allowed = little if self._time_for(1) else inf
         for _ in range(MOST_REPAIRS):
             if not negative:
                 return duals
@@ -269,8 +270,7 @@ class Generation:
             if found is not None and found.ends.size:
                 build = int(node.builds[0])
                 loops = [column(self.problem, build, clock, *found.loop(k)) for k in range(found.ends.size)]
-                added = self.relaxation.add(loops)
-                if added:
+                if added := self.relaxation.add(loops):
                     new[build, clock] = added
         return new
 
