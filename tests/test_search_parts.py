@@ -15,9 +15,10 @@ from optibuild.cycle_time import size, stops
 from optibuild.inputs import read_case
 from optibuild.integer_program import LoopProblem, column, first_columns, search, solve
 from optibuild.integer_program.bounds import loads_to_come
+from optibuild.integer_program.diving import dive
 from optibuild.integer_program.generation import Generation
 from optibuild.integer_program.listing import list_loops
-from optibuild.integer_program.master import Chosen, Extras, choose
+from optibuild.integer_program.master import Chosen, Extras, choose, tally
 from optibuild.integer_program.neighborhoods import Neighborhoods
 from optibuild.integer_program.planning import Planning
 from optibuild.integer_program.pricer import OutOfTime
@@ -300,3 +301,22 @@ def test_builds_sifted_run_by_run_lose_nothing(monkeypatch: pytest.MonkeyPatch) 
     assert 0 < sifted.start.size < whole.start.size
     assert solve(sifted).objective == pytest.approx(solve(whole).objective)
     assert size.MINUTES_AT_ONCE < size.MOST_MINUTES
+
+
+@pytest.mark.parametrize("little", [0.0, 2.0])
+@pytest.mark.parametrize("seed", with_loops_alone())
+def test_a_dive_runs_loops_that_a_plan_may_run(seed: int, little: float) -> None:
+    """What the relaxation runs nearly whole, with others for what it leaves, is a plan that costs no less
+    than the best there is; and the relaxation is as free afterwards as before."""
+    problem = replace(seeded(seed), constant_usd=0.0)
+    generation = Generation(problem, first_columns(problem), lambda: 0.0, lambda: None)
+    generation.approach()
+    before = generation.duals.bound
+    kept = dive(generation, little)
+    parts = Neighborhoods(problem, generation.fleet, tally(problem, kept, ()), lambda: 0.0)
+    plan = parts.completed(kept)
+    generation.relaxation.solve()
+    assert generation.relaxation.duals().bound <= before + 1e-6
+    if plan is not None:
+        assert plan.objective >= least_objective(problem) - 1e-6
+        assert plan_of(problem, [one for one, n in plan.times for _ in range(n)]) is not None

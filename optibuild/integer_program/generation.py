@@ -26,8 +26,9 @@ SPARE, OPEN, FAR = 0.85, 0.15, 0.3
 what is open between them and the best plan, if that is less than `FAR` and so no plan of single stops."""
 LONG = 45
 """Parcels and sites from which they are, where rows tell builds apart, and a bound may not come of itself."""
-STALLED = 5e-4
-"""Share of its value by which the relaxation must fall for another round without a sweep."""
+STALLED, PATIENCE = 5e-4, 3
+"""Share of its value by which the relaxation must fall for another round without a sweep; rounds in a row
+that need not do so, where nothing is to be proved."""
 CALM, HURRY, HURRIED_SHRINK = 0.6, 3.0, 0.08
 """Share of the time after which bounds are sought in a hurry (after a sweep: how many more end in time),
 and how much duals are lowered then."""
@@ -43,7 +44,7 @@ MOST_REPAIRS = 12
 ENOUGH_LOOPS = 400
 """New loops of active builds after which the relaxation is solved again."""
 ENOUGH_BUILDS = 60
-"""Builds with new loops after which a sweep stops for the relaxation to be solved again."""
+"""Builds with new loops after which a sweep stops for that."""
 MOST_SPREAD = 100
 """Known orders of stops, those of the loops of least reduced cost, that are tried on all builds."""
 
@@ -120,17 +121,18 @@ class Generation:
         return True
 
     def converge(self) -> None:
-        """Add loops until none has a negative reduced cost; where nothing is to be proved, until the quick
-        ways find none. OutOfTime where the clock ended it."""
+        """Add loops until none has a negative reduced cost, or, not proving, until the quick ways find none.
+        OutOfTime where the clock ended it."""
         quiet: dict[Pair, int] = {}
-        before, value = -inf, inf
+        before, value, stalled = -inf, inf, 0
         while True:
             if self.out_of_time():
                 raise OutOfTime
             self.relaxation.solve()
             self.duals = duals = self.relaxation.duals()
             new, value, last = 0, duals.bound, value
-            if last - value > STALLED * abs(value):
+            stalled = 0 if last - value > STALLED * abs(value) else stalled + 1
+            if not stalled or not self.proving and stalled <= PATIENCE:
                 new = self._price_active(duals, quiet) + self._spread(duals, quiet)
             if not new and value < self.enough() and self.relaxation.stiffen():
                 last = value = inf
@@ -208,7 +210,7 @@ class Generation:
         for batch in batched(pairs, AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
-            found = self._price([(self.pricer.leaves[b], k) for b, k in batch], duals, proving=False)
+            found = self.price([(self.pricer.leaves[b], k) for b, k in batch], duals, proving=False)
             for pair in batch:
                 quiet[pair] = 0 if pair in found else quiet.get(pair, 0) + 1
                 self.active[pair] = self.active.pop(pair)  # last in turn now
@@ -251,7 +253,7 @@ class Generation:
         for batch in batched(self.pricer.promising(lambda: duals, -self.step, every=False), AT_ONCE):
             if self.out_of_time():
                 raise OutOfTime
-            searched = self._price(batch, duals, proving=True)
+            searched = self.price(batch, duals, proving=True)
             self._awake(((int(node.builds[0]), clock) for node, clock in batch), quiet)
             found |= searched
             negative += [(node, clock) for node, clock in batch if (int(node.builds[0]), clock) in searched]
@@ -263,7 +265,7 @@ class Generation:
         self.sweep_took = max(self.sweep_took, self.time_used() - started)
         return sum(found.values()), None if short else negative
 
-    def _price(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> dict[Pair, int]:
+    def price(self, pairs: list[tuple[Node, int]], duals: Duals, proving: bool) -> dict[Pair, int]:
         """Best loops of single builds at clocks into the relaxation; how many are new, by build and clock."""
         new: dict[Pair, int] = {}
         for (node, clock), found in zip(pairs, self._searched(pairs, duals, proving), strict=True):

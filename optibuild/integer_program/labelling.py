@@ -183,7 +183,7 @@ def _keep_end(ends, count, here, time, load, used, limit):  # type: ignore[no-un
 def run_labels(  # type: ignore[no-untyped-def]
     mode, cutoff, keys, limit, minutes, cost, material, deadline, place, travel, drive,
     fill, reload_min, reload_usd, may_reload, fixed, memory, loss, cut_first, cut_which, cut_amount,
-    cut_price, ahead, most, least_took, rate, order, homeward, to_come, labels, buckets, end,
+    cut_price, ahead, most, least_took, rate, order, homeward, to_come, labels, buckets, breadth, end,
 ):
     """Extend labels until none is left. Returns status, label arrays and the finished loops' labels."""
     n, p, words = len(minutes), len(travel) - 2, memory.shape[1]
@@ -224,7 +224,7 @@ def run_labels(  # type: ignore[no-untyped-def]
                     left = room - load[i]
                 floor, step = value[i], min(int(left / ahead.step), last_step)
             floor += ahead.lowest[step - ahead.soonest[u]] if step >= ahead.soonest[u] else np.inf
-        for nearest in range(n):
+        for nearest in range(n if i < 0 else min(n, breadth)):
             if floor + ahead.arc[u, nearest] > cutoff:
                 break
             s = ahead.order[u, nearest]

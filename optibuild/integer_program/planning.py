@@ -5,13 +5,17 @@ from dataclasses import replace
 from math import inf
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
-from optibuild.integer_program.master import Chosen, Extras, choose
+from optibuild.integer_program.diving import dive
+from optibuild.integer_program.generation import Generation
+from optibuild.integer_program.master import Chosen, Extras, choose, tally
 from optibuild.integer_program.neighborhoods import Neighborhoods
 from optibuild.integer_program.problem import Ints, LoopProblem
 from optibuild.integer_program.trimming import plan_of
 
 RATES = (0.1, 0.4, 1.6)
 """What a USD of price costs besides, where a plan is sought that the budget allows: as little as does it."""
+LEFT_OVER = 30.0
+"""Parcels and sites that rounding leaves to a neighborhood."""
 MOST_SECONDS = 3.0
 """Time of an integer program over the loops so far."""
 
@@ -33,6 +37,16 @@ class Planning:
         parts.loops = self.loops  # which others may look at on the way
         yield from parts.rounds() if parts.seen else parts.round()
         self._learn(parts, parts.plan)
+
+    def rounded(self, generation: Generation, likely: Iterable[int]) -> Chosen | None:
+        """A plan of loops that the relaxation runs nearly whole and of others, of `likely` builds, for what
+        they leave; None where there is none."""
+        kept = dive(generation, LEFT_OVER)
+        parts = Neighborhoods(self.problem, self.builds, tally(self.problem, kept, ()), self.time_used)
+        parts.seen.update(likely)
+        plan = parts.completed(kept)
+        self._learn(parts, parts.plan)
+        return plan
 
     def affordable(self, first: list[Column]) -> Chosen | None:
         """A plan that the budget allows, from loops that cover every work; None where none is found.

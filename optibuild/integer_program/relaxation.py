@@ -127,6 +127,11 @@ class Relaxation:
             if one.key in self.number:
                 self.highs.changeColBounds(self.loop_at[self.number[one.key]], 0.0, 0.0)
 
+    def run_at_least(self, times: dict[int, int]) -> None:
+        """Run columns, by number, at least so often."""
+        for k, low in times.items():
+            self.highs.changeColBounds(self.loop_at[k], float(low), highspy.kHighsInf)
+
     def weigh(self, weight: float) -> None:
         """Scale money: 1 for cost, 0 to ask only whether everything can be covered at all."""
         self.weight = weight

@@ -15,6 +15,8 @@ MOST_LOOPS = 60
 """Loops that a run for the best of one build and clock gives."""
 MOST_LABELS = 400_000
 """Labels of a run beyond which it gives up."""
+LIKELY, EVERY = 80, 1 << 30
+"""Stops, the cheapest to go on to, that a quick run goes on to from a stop; any other run."""
 MOST_DECIDING = 10_000
 """Labels, each of which remembers every place, of a run that decides whether loops that come back are all."""
 LOAD_STEPS = 24
@@ -130,9 +132,9 @@ def stop_keys(count: int) -> np.ndarray:
 
 
 def quick(view: View, mode: int, cutoff: float) -> Found:
-    """A run in which labels forget what they have served when compared: fast, and proves nothing. Loops found
-    have a reduced cost of at most `cutoff`."""
-    return run(view, mode, cutoff, loss=np.zeros_like(view.loss))
+    """A run in which labels forget what they have served when compared and go on to the likeliest stops only:
+    fast, and proves nothing. Loops found have a reduced cost of at most `cutoff`."""
+    return run(view, mode, cutoff, loss=np.zeros_like(view.loss), breadth=LIKELY)
 
 
 def exact(view: View, mode: int, cutoff: float) -> Found:
@@ -172,10 +174,11 @@ def _room(size: int, seen_words: int, stops: int, cuts: int) -> Labels:
 
 
 def run(view: View, mode: int, cutoff: float, most_labels: int = MOST_LABELS,
-        memory: np.ndarray | None = None, loss: Floats | None = None) -> Found:
+        memory: np.ndarray | None = None, loss: Floats | None = None, breadth: int = EVERY) -> Found:
     """Loops with a reduced cost of at most `cutoff`: the best few (PRICE), any one (EXISTS), all (LIST).
 
-    `memory` [p, words] and `loss` [p] stand in for those of the view.
+    `memory` [p, words] and `loss` [p] stand in for those of the view; from a stop, labels go on to the
+    `breadth` cheapest.
     """
     ahead = view.ahead
     memory, loss = view.memory if memory is None else memory, view.loss if loss is None else loss
@@ -190,7 +193,7 @@ def run(view: View, mode: int, cutoff: float, most_labels: int = MOST_LABELS,
         view.fixed, memory, loss, view.cuts.first, view.cuts.which, view.cuts.amount,
         view.cuts.price, view.completion, most, least_took, rate, order,
         float(ahead.drive[:places, -1].min()), to_come, room,
-        1 << 16 if mode == LIST else (places + 1) ** 2, view.end)
+        1 << 16 if mode == LIST else (places + 1) ** 2, breadth, view.end)
     ends = done_at[:finished]
     chosen = np.argsort(reduced[:finished], kind="stable")
     if mode != LIST:

@@ -203,6 +203,15 @@ class Search:
                 self._keep(plan)
                 self._tell()
         generation.take(list(planning.loops.values()))
+        if many:
+            generation.approach()
+            self._keep(planning.rounded(generation, self._likely()))
+            self._tell()
+            generation.take(list(planning.loops.values()))
+
+    def _likely(self) -> set[int]:
+        """Builds worth a look in neighborhoods."""
+        return {one.build for one in self._known(self._reach())[:LIKELY]}
 
     def _keep(self, chosen: Chosen | None) -> None:
         """Keep a plan that costs less."""
@@ -312,9 +321,8 @@ class Search:
         better plan closes the branch."""
         if branch.fresh and self.best is not None:
             generation = self._made()
-            likely = {one.build for one in self._known(self._reach())[:LIKELY]}
             planning = Planning(self.problem, generation.fleet, self._time_used)
-            for plan in planning.better(self.best, likely):
+            for plan in planning.better(self.best, self._likely()):
                 self._keep(plan)
                 self._tell()
                 if self._settled(branch.bound, self.problem.gap) or self._time_used() > ENOUGH_TIME:
