@@ -21,10 +21,10 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 OPEN_PARTS = {"records"}
 SLOW = {"highspy", "jinja2", "matplotlib", "numba", "numpy", "openpyxl", "pint", "pulp",
         "python_calamine"}
-MOST_LINES, USUAL_LINES = 312, 250
+MOST_LINES, USUAL_LINES = 310, 250
 # each is one algorithm, which would not read better in pieces
 LONGER = {"optibuild.integer_program.labelling": 400, "optibuild.integer_program.master": 400,
-          "optibuild.integer_program.search": 410, "optibuild.pipeline": 330}
+          "optibuild.integer_program.search": 400, "optibuild.pipeline": 330}
 
 # lines of a function without its docstring; each of the longer ones would not read better in pieces: three
 # are compiled, one is a record with a line for each field, one says in which order a search goes on
@@ -153,7 +153,7 @@ def test_top_level_is_exactly_as_agreed() -> None:
 
 @pytest.mark.parametrize("name", sorted(NAMES))
 def test_module_can_be_read_in_one_sitting(name: str) -> None:
-    """No module has more than 312 lines, three of the integer program aside."""
+    """No module has more than 310 lines, three of the integer program aside."""
     assert len(NAMES[name].read_text(encoding="utf-8").splitlines()) <= LONGER.get(name, MOST_LINES)
 
 

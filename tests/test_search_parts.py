@@ -320,3 +320,26 @@ def test_a_dive_runs_loops_that_a_plan_may_run(seed: int, little: float) -> None
     if plan is not None:
         assert plan.objective >= least_objective(problem) - 1e-6
         assert plan_of(problem, [one for one, n in plan.times for _ in range(n)]) is not None
+
+
+@pytest.mark.parametrize(("budget_usd", "build"), [(inf, 0), (900.0, 1)])
+def test_a_dive_keeps_the_budget(budget_usd: float, build: int) -> None:
+    """Three stops need a truck each: of the kind that is cheaper by the year, or three at 300 USD of the
+    other where 900 USD are all there is."""
+    problem = replace(three_dear_trucks(), budget_usd=budget_usd)
+    generation = Generation(problem, first_columns(problem), lambda: 0.0, lambda: None)
+    generation.approach()
+    kept = dive(generation, 0.0)
+    assert [one.build for one, n in kept for _ in range(n)] == [build] * 3
+    assert sorted(stop for one, _ in kept for stop in one.stops) == [0, 1, 2]
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_quick_runs_may_look_at_one_stop_only(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However few stops quick runs go on to, the answer is that of enumeration."""
+    monkeypatch.setattr("optibuild.integer_program.runs.LIKELY", 1)
+    problem = seeded(seed)
+    best, found = least_objective(problem), solve(problem)
+    assert (found.objective is None) == (best == inf)
+    assert found.objective is None or found.objective == pytest.approx(best, rel=1e-6, abs=1e-6)
+    assert found.stopped in ("proved", "no plan exists")

@@ -12,7 +12,7 @@ from optibuild.integer_program.parts import Times, covered
 from optibuild.integer_program.relaxation import Relaxation
 
 NEARLY, HALF, AT_ONCE = 0.8, 0.5, 0.08
-"""Parts of a loop from which it is run whole, and from which so many are as are this share of those left."""
+"""Parts of a loop from which it is run whole; from which it is while such are this share of those left."""
 NOISE = 1e-6
 
 Counts = dict[int, int]

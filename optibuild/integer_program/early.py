@@ -13,9 +13,9 @@ import numpy as np
 
 from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.envelopes import Node
-from optibuild.integer_program.generation import LONG, Generation, batched
+from optibuild.integer_program.generation import LONG, Generation
 from optibuild.integer_program.labelling import PRICE
-from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
+from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer, batched
 from optibuild.integer_program.problem import Floats, LoopProblem
 from optibuild.integer_program.relaxation import Relaxation
 from optibuild.integer_program.runs import Found, exact

@@ -1,10 +1,8 @@
 """Column generation: loops of negative reduced cost until a sweep over all builds and clocks finds none."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import replace
-from itertools import islice
 from math import inf
-from typing import TypeVar
 
 import numpy as np
 
@@ -13,7 +11,7 @@ from optibuild.integer_program.cycles import cycles, elementary
 from optibuild.integer_program.envelopes import Node
 from optibuild.integer_program.labelling import PRICE
 from optibuild.integer_program.lowering import lowered
-from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer
+from optibuild.integer_program.pricer import AT_ONCE, Duals, OutOfTime, Pricer, batched
 from optibuild.integer_program.problem import LoopProblem
 from optibuild.integer_program.relaxation import Relaxation
 from optibuild.integer_program.runs import Found, exact, quick
@@ -44,13 +42,12 @@ MOST_REPAIRS = 12
 ENOUGH_LOOPS = 400
 """New loops of active builds after which the relaxation is solved again."""
 ENOUGH_BUILDS = 60
-"""Builds with new loops after which a sweep stops for that."""
+"""Builds with new loops after which a sweep stops for the relaxation to be solved again."""
 MOST_SPREAD = 100
 """Known orders of stops, those of the loops of least reduced cost, that are tried on all builds."""
 
 Pair = tuple[int, int]
 """A build and a clock."""
-_Any = TypeVar("_Any")
 
 
 class Generation:
@@ -121,8 +118,8 @@ class Generation:
         return True
 
     def converge(self) -> None:
-        """Add loops until none has a negative reduced cost, or, not proving, until the quick ways find none.
-        OutOfTime where the clock ended it."""
+        """Add loops until none has a negative reduced cost; where nothing is to be proved, until the quick
+        ways find little. OutOfTime where the clock ended it."""
         quiet: dict[Pair, int] = {}
         before, value, stalled = -inf, inf, 0
         while True:
@@ -303,10 +300,3 @@ class Generation:
             self.pricer.remember(cycles([int(self.problem.place[s]) for s in one.stops]))
         self.relaxation.forbid(bad)
         return bool(bad)
-
-
-def batched(pairs: Iterable[_Any], size: int) -> Iterator[list[_Any]]:
-    """Runs of up to `size` of an iterable."""
-    source = iter(pairs)
-    while batch := list(islice(source, size)):
-        yield batch

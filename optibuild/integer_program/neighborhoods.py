@@ -13,10 +13,10 @@ from optibuild.integer_program.columns import Column, keep_undominated
 from optibuild.integer_program.cycles import elementary
 from optibuild.integer_program.generation import Generation
 from optibuild.integer_program.master import Chosen, Extras, choose, tally
-from optibuild.integer_program.parts import Part, Times, covered, part
+from optibuild.integer_program.parts import Part, Times, part
 from optibuild.integer_program.problem import Ints, LoopProblem
 from optibuild.integer_program.singles import first_columns
-from optibuild.integer_program.trimming import NOISE, merged
+from optibuild.integer_program.trimming import merged, undone
 
 ENOUGH_UNITS = 24.0
 """Parcels and sites in a neighborhood: what can be planned very well in a second or two."""
@@ -109,10 +109,10 @@ class Neighborhoods:
 
     def completed(self, kept: Times) -> Chosen | None:
         """The plan of these loops and of others for what they leave; None where there is none."""
-        problem = self.problem
-        groups = np.unique(problem.group[covered(problem, kept) < problem.need - NOISE])
-        made = part(problem, groups, self._worth_a_look(), kept, ())
-        return self._solved(made, kept) if groups.size else tally(problem, kept, ())
+        groups = undone(self.problem, kept)
+        if not groups.size:
+            return tally(self.problem, kept, ())
+        return self._solved(part(self.problem, groups, self._worth_a_look(), kept, ()), kept)
 
     def _worth_a_look(self) -> Ints:
         """The builds to plan with: all at first, then those whose loops came near to being used."""

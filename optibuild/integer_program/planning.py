@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
-from math import inf
+from math import inf, isfinite
 
 from optibuild.integer_program.columns import Column, column, keep_undominated
 from optibuild.integer_program.diving import dive
@@ -28,6 +28,18 @@ class Planning:
         self.builds = builds
         self.time_used = time_used
         self.loops: dict[object, Column] = {}
+
+    def plans(self, plan: Chosen | None, generation: Generation, near: bool,
+              likely: Callable[[], Iterable[int]]) -> Iterator[Chosen]:
+        """Plans, one after another: by neighborhoods, then by rounding the relaxation, with `likely` builds.
+        Where loops `near` the best are at hand they stand for neighborhoods."""
+        if plan is None and isfinite(self.problem.budget_usd):
+            yield from filter(None, [self.affordable(generation.relaxation.columns)])
+        elif plan is not None and not near:
+            yield from self.better(plan)
+        generation.take(list(self.loops.values()))
+        generation.approach()
+        yield from filter(None, [self.rounded(generation, likely())])
 
     def better(self, plan: Chosen, likely: Iterable[int] = ()) -> Iterator[Chosen]:
         """Ever better plans from one: each loop is once in a neighborhood; with `likely` builds, each is the

@@ -1,9 +1,10 @@
 """Pricing: which builds may have a loop below a cutoff at given duals, and what the kernel sees of them."""
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import islice
 from typing import TypeVar
 
 import numpy as np
@@ -197,6 +198,13 @@ class Pricer:
         """Make the places within each cycle remember its ends, so that no later loop may hold it."""
         for cycle in cycles:
             self.near[list(cycle), cycle[0]] = True
+
+
+def batched(every: Iterable[_One], size: int) -> Iterator[list[_One]]:
+    """Runs of up to `size` of an iterable."""
+    source = iter(every)
+    while batch := list(islice(source, size)):
+        yield batch
 
 
 def _leaves(node: Node) -> list[Node]:

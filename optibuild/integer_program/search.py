@@ -188,26 +188,16 @@ class Search:
         return "time limit"
 
     def _plan_by_parts(self) -> None:
-        """A plan made of neighborhoods, where there is too much to do for one; its loops for the search.
-        Near loops stand for them: with those the root is soon at hand."""
+        """Plans made of parts, where there is too much to do for one; their loops for the search."""
         generation = self._made()
         generation.take(list(self.near))
         planning = Planning(self.problem, generation.fleet, self._time_used)
         self.met = planning.loops
-        many = self.problem.need.sum() >= MANY
-        if self.best is None and np.isfinite(self.problem.budget_usd) and many:
-            self._keep(planning.affordable(generation.relaxation.columns))
-            self._tell()
-        elif self.best is not None and not self.near and many:
-            for plan in planning.better(self.best):
+        if self.problem.need.sum() >= MANY:
+            for plan in planning.plans(self.best, generation, bool(self.near), self._likely):
                 self._keep(plan)
                 self._tell()
         generation.take(list(planning.loops.values()))
-        if many:
-            generation.approach()
-            self._keep(planning.rounded(generation, self._likely()))
-            self._tell()
-            generation.take(list(planning.loops.values()))
 
     def _likely(self) -> set[int]:
         """Builds worth a look in neighborhoods."""

@@ -5,7 +5,7 @@ import numpy as np
 from optibuild.integer_program.columns import Column, column
 from optibuild.integer_program.master import Chosen, tally
 from optibuild.integer_program.parts import Times, covered
-from optibuild.integer_program.problem import LoopProblem
+from optibuild.integer_program.problem import Ints, LoopProblem
 
 NOISE = 1e-9
 
@@ -13,8 +13,7 @@ NOISE = 1e-9
 def plan_of(problem: LoopProblem, loops: list[Column]) -> Chosen | None:
     """The plan that runs these loops, missing what they do not do; None where that breaks a limit."""
     times = merged(tuple((one, 1) for one in loops))
-    short = covered(problem, times) < problem.need - NOISE
-    missed = np.unique(problem.group[short])
+    missed = undone(problem, times)
     if np.isinf(problem.missed_usd[missed]).any() or len(loops) > problem.most_loops:
         return None
     if problem.worth.size and problem.worth[missed].sum() > problem.most_missed_worth + NOISE:
@@ -23,6 +22,11 @@ def plan_of(problem: LoopProblem, loops: list[Column]) -> Chosen | None:
     too_many = (plan.bought > problem.available + NOISE).any()
     too_dear = float((plan.bought * problem.price_usd).sum()) > problem.budget_usd + NOISE
     return None if too_many or too_dear else plan
+
+
+def undone(problem: LoopProblem, times: Times) -> Ints:
+    """Groups of works that these loops leave undone, G of them [G]."""
+    return np.unique(problem.group[covered(problem, times) < problem.need - NOISE])
 
 
 def merged(times: Times) -> Times:
